@@ -1,0 +1,14 @@
+package audio
+
+// Format says what a recording is.
+type Format struct {
+	// SampleRate is in Hz.
+	SampleRate int
+	Channels   int
+	// Bits per sample as stored; Float is true for floating point.
+	Bits  int
+	Float bool
+	// Name describes it for people, for instance "WAV, 24-bit PCM" or "m4a,
+	// through ffmpeg".
+	Name string
+}

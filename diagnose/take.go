@@ -1,0 +1,153 @@
+package diagnose
+
+import "loosedog/audio"
+
+// Schema names the layout of a measured take's JSON.
+const Schema = "loosedog.take/1"
+
+// Take is one measured recording: what the program prints, in every format.
+type Take struct {
+	Schema    string    `json:"schema"`
+	Recording Recording `json:"recording"`
+	Strokes   []Stroke  `json:"strokes"`
+	Lines     []Line    `json:"lines"`
+	Summary   Summary   `json:"summary"`
+	Findings  []Finding `json:"findings"`
+}
+
+// Recording says what was measured and whether it can be trusted.
+type Recording struct {
+	Path            string          `json:"path"`
+	SampleRateHz    int             `json:"sample_rate_hz"`
+	Channels        int             `json:"channels"`
+	DurationS       float64         `json:"duration_s"`
+	Usable          bool            `json:"usable"`
+	Problems        []audio.Problem `json:"problems"`
+	StrikeToNoiseDB Number          `json:"strike_to_noise_db"`
+	ClippedShare    Number          `json:"clipped_share"`
+}
+
+// Kinds of stroke.
+const (
+	KindType  = "type"
+	KindSpace = "space"
+)
+
+// Spacing of a stroke's letter against the one before it on its line.
+const (
+	SpacingClear   = "clear"
+	SpacingCrowded = "crowded"
+	SpacingPiled   = "piled"
+)
+
+// Stroke is one stroke with its times and what follows from them.
+type Stroke struct {
+	Index int    `json:"index"` // from 0
+	Kind  string `json:"kind"`  // KindType or KindSpace
+	Line  int    `json:"line"`  // from 0
+	// Position is the carriage position: landings since the carriage return.
+	Position int     `json:"position"`
+	Char     *string `json:"char"` // null until a text is given
+
+	TripS    Number `json:"trip_s"`
+	StrikeS  Number `json:"strike_s"`
+	ReleaseS Number `json:"release_s"`
+	LandingS Number `json:"landing_s"`
+
+	Confidence Confidence `json:"confidence"`
+
+	// Spacing is null for the first stroke of a line and where it cannot be told.
+	Spacing *string `json:"spacing"`
+	// ShortBy is by how much of a space the letter stands short, 0 to 1.
+	ShortBy     Number `json:"short_by"`
+	MissedSpace bool   `json:"missed_space"`
+	Skipped     bool   `json:"skipped"`
+
+	IntervalMS Number `json:"interval_ms"` // to the next strike of the same line
+	LatencyMS  Number `json:"latency_ms"`
+	TravelMS   Number `json:"travel_ms"`
+	ReadyMS    Number `json:"ready_ms"`
+	SlackMS    Number `json:"slack_ms"`
+}
+
+// Confidence of each event, 0 to 1; null where the event is absent.
+type Confidence struct {
+	Trip    Number `json:"trip"`
+	Strike  Number `json:"strike"`
+	Release Number `json:"release"`
+	Landing Number `json:"landing"`
+}
+
+// Line is one line of the page.
+type Line struct {
+	Line    int    `json:"line"` // from 0
+	StartS  Number `json:"start_s"`
+	EndS    Number `json:"end_s"`
+	Strokes int    `json:"strokes"`
+	BellS   Number `json:"bell_s"`
+	ReturnS Number `json:"return_s"`
+}
+
+// Figure sums up one quantity: its median with a 95 % bootstrap interval
+// (Low, High), and its 95th percentile.
+type Figure struct {
+	Median Number `json:"median"`
+	P95    Number `json:"p95"`
+	Low    Number `json:"low"`
+	High   Number `json:"high"`
+}
+
+// Summary is the whole take in figures.
+type Summary struct {
+	Strokes          int    `json:"strokes"`
+	Lines            int    `json:"lines"`
+	RatePerS         Number `json:"rate_per_s"`
+	LeadMS           Figure `json:"lead_ms"`
+	LatencyMS        Figure `json:"latency_ms"`
+	MachineLatencyMS Figure `json:"machine_latency_ms"`
+	TravelMS         Figure `json:"travel_ms"`
+	ReadyMS          Figure `json:"ready_ms"`
+	Crowded          int    `json:"crowded"`
+	Piled            int    `json:"piled"`
+	Skipped          int    `json:"skipped"`
+	MissedSpaces     int    `json:"missed_spaces"`
+}
+
+// Finding is one cause that the take gives evidence for.
+type Finding struct {
+	Fault    string     `json:"fault"`
+	Share    string     `json:"share"`    // machine or hand
+	Strength string     `json:"strength"` // strong, likely or possible
+	Evidence []Evidence `json:"evidence"`
+	Where    []int      `json:"where"` // stroke indexes
+	Check    string     `json:"check"`
+	Caution  string     `json:"caution"`
+}
+
+// Evidence is one measured value beside what it is compared with.
+type Evidence struct {
+	Measure   string `json:"measure"`
+	Value     Number `json:"value"`
+	Unit      string `json:"unit"`
+	Low       Number `json:"low"`
+	High      Number `json:"high"`
+	Reference Number `json:"reference"`
+	Source    string `json:"source"`
+}
+
+// Action is how the carriage moves: wholly on the release, half on the trip and
+// half on the release, or wholly on the trip.
+type Action string
+
+// The three actions.
+const (
+	FullSpace  Action = "full"
+	HalfSpace  Action = "half"
+	DownStroke Action = "down"
+)
+
+// Options are what the user says about the machine.
+type Options struct {
+	Action Action // FullSpace when empty
+	Pitch  int    // characters to the inch, 10 or 12; 10 when 0
+}
