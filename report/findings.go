@@ -1,0 +1,112 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"loosedog/diagnose"
+)
+
+// generalCaution stands beside a check whose finding brings none of its own, so
+// that no adjustment is ever proposed bare.
+const generalCaution = "The maker's service sheet and a trained repairer come first. Make one adjustment at a time, keep fingers and hair clear of the mainspring, which is under tension, and record again after it."
+
+// mostPlaces is how many places on the page a finding lists.
+const mostPlaces = 6
+
+// findings writes every cause with its evidence, what to check and the caution
+// that belongs to it. Without findings nothing is written: no adjustment is
+// proposed.
+func (p *printer) findings(t *diagnose.Take) {
+	if len(t.Findings) == 0 {
+		return
+	}
+	p.heading("What the take gives evidence for")
+	for i, f := range t.Findings {
+		if i > 0 {
+			p.blank()
+		}
+		p.para(fmt.Sprintf("  %d. ", i+1), findingTitle(f))
+		for _, e := range f.Evidence {
+			p.para("     evidence  ", evidence(e))
+		}
+		if where := places(t, f.Where); where != "" {
+			p.para("     where     ", where)
+		}
+		if f.Check != "" {
+			p.para("     check     ", clean(f.Check))
+		}
+		switch {
+		case f.Caution != "":
+			p.para("     caution   ", clean(f.Caution))
+		case f.Check != "":
+			p.para("     caution   ", generalCaution)
+		}
+	}
+}
+
+func findingTitle(f diagnose.Finding) string {
+	title := strings.ReplaceAll(clean(f.Fault), "-", " ")
+	var notes []string
+	if f.Share != "" {
+		notes = append(notes, "the "+clean(f.Share))
+	}
+	switch f.Strength {
+	case "":
+	case "strong":
+		notes = append(notes, "strong evidence")
+	default:
+		notes = append(notes, clean(f.Strength))
+	}
+	if len(notes) > 0 {
+		title += " (" + strings.Join(notes, ", ") + ")"
+	}
+	return title
+}
+
+func evidence(e diagnose.Evidence) string {
+	s := clean(e.Measure) + ": "
+	if e.Value.Known() {
+		s += quantity(e.Value, e.Unit)
+	} else {
+		s += cannotTell
+	}
+	if e.Low.Known() && e.High.Known() {
+		s += fmt.Sprintf(" (%s to %s)", quantity(e.Low, ""), quantity(e.High, ""))
+	}
+	if e.Reference.Known() {
+		s += ", against " + quantity(e.Reference, e.Unit)
+	}
+	if e.Source != "" {
+		s += " [" + clean(e.Source) + "]"
+	}
+	return s
+}
+
+func quantity(n diagnose.Number, unit string) string {
+	s := fmt.Sprintf("%.3g", float64(n))
+	if unit != "" {
+		s += " " + clean(unit)
+	}
+	return s
+}
+
+// places names strokes by where they stand on the page.
+func places(t *diagnose.Take, where []int) string {
+	var out []string
+	n := 0
+	for _, i := range where {
+		if i < 0 || i >= len(t.Strokes) {
+			continue
+		}
+		n++
+		if n <= mostPlaces {
+			s := t.Strokes[i]
+			out = append(out, fmt.Sprintf("line %d position %d", s.Line+1, s.Position))
+		}
+	}
+	if n > mostPlaces {
+		out = append(out, fmt.Sprintf("and %d more", n-mostPlaces))
+	}
+	return strings.Join(out, ", ")
+}

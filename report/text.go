@@ -1,0 +1,291 @@
+package report
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"sort"
+	"strings"
+
+	"loosedog/diagnose"
+)
+
+// textWidth is how many columns of a terminal the summary takes at most.
+const textWidth = 80
+
+// defaultPairs is how many flagged pairs are listed unless asked otherwise, and
+// how many carry their number in the picture.
+const defaultPairs = 12
+
+// TextOptions say how much [Text] prints.
+type TextOptions struct {
+	// Pairs is how many flagged pairs are listed at most; 12 when 0.
+	Pairs int
+}
+
+// Text writes the summary for the terminal: what was heard, whether it can be
+// trusted, the figures with their intervals, the pairs struck faster than the
+// carriage could space (the worst first, with the numbers that they carry in the
+// picture), what it means and what to check. Lines have at most 80 columns and
+// no colour. Lines of the page count from 1 here; a position is the carriage's:
+// spaces from the left margin.
+func Text(w io.Writer, t *diagnose.Take, opt TextOptions) error {
+	if t == nil {
+		return errNoTake
+	}
+	if opt.Pairs <= 0 {
+		opt.Pairs = defaultPairs
+	}
+	p := &printer{w: bufio.NewWriter(w)}
+	pairs := pairsOf(t)
+
+	p.field("Take", clean(t.Recording.Path))
+	p.field("Heard", heard(t))
+	p.trust(t)
+	if len(t.Strokes) > 0 {
+		if !t.Recording.Usable {
+			p.blank()
+			p.para("", "The recording cannot be trusted: what follows is only what was sure in it, and no figure or count stands for the machine.")
+		}
+		p.counts(t)
+		p.figures(t)
+		p.pairs(t, pairs, opt.Pairs)
+	}
+	p.meaning(t, pairs)
+	p.findings(t)
+	return p.w.Flush()
+}
+
+// printer lays text out within [textWidth].
+type printer struct{ w *bufio.Writer }
+
+func (p *printer) blank() { p.w.WriteByte('\n') }
+
+func (p *printer) line(format string, args ...any) {
+	fmt.Fprintf(p.w, "%s\n", strings.TrimRight(fmt.Sprintf(format, args...), " "))
+}
+
+func (p *printer) heading(s string) {
+	p.blank()
+	p.line("%s", s)
+}
+
+// para writes text wrapped; lead stands before the first line and its width as
+// blanks before the others.
+func (p *printer) para(lead, text string) {
+	indent := columns(lead)
+	for i, l := range wrap(text, textWidth-indent) {
+		if i == 0 {
+			p.line("%s%s", lead, l)
+		} else {
+			p.line("%s%s", strings.Repeat(" ", indent), l)
+		}
+	}
+}
+
+func (p *printer) field(name, text string) { p.para(fmt.Sprintf("%-9s", name), text) }
+
+func heard(t *diagnose.Take) string {
+	if len(t.Strokes) == 0 {
+		return "no strokes in " + clock(t.Recording.DurationS)
+	}
+	return fmt.Sprintf("%s on %s in %s; %s",
+		count(t.Summary.Strokes, "stroke"), count(t.Summary.Lines, "line"),
+		clock(t.Recording.DurationS), rate(t.Summary.RatePerS))
+}
+
+// trust says whether the recording can be relied on, and what to change.
+func (p *printer) trust(t *diagnose.Take) {
+	r := t.Recording
+	var levels []string
+	if r.StrikeToNoiseDB.Known() {
+		levels = append(levels, fmt.Sprintf("strikes stand %.0f dB above the noise", float64(r.StrikeToNoiseDB)))
+	}
+	switch c := float64(r.ClippedShare); {
+	case !r.ClippedShare.Known():
+	case c <= 0:
+		levels = append(levels, "nothing is clipped")
+	case c < 0.0001:
+		levels = append(levels, "less than 0.01 % of it is clipped")
+	default:
+		levels = append(levels, fmt.Sprintf("%.2g %% of it is clipped", 100*c))
+	}
+	verdict := "yes"
+	switch {
+	case !r.Usable:
+		verdict = "no, this recording cannot be measured"
+	case len(r.Problems) > 0:
+		verdict = "yes, with care"
+	}
+	if len(levels) > 0 {
+		verdict += ": " + strings.Join(levels, ", ")
+	}
+	p.field("Trusted", verdict)
+	for _, problem := range r.Problems {
+		p.para("         - ", clean(problem.Text))
+	}
+	if !r.Usable && len(r.Problems) == 0 {
+		p.para("         - ", "Why "+cannotTell+"; record it again with the phone lying on the machine, in a quiet room, without noise reduction.")
+	}
+}
+
+func (p *printer) counts(t *diagnose.Take) {
+	s := t.Summary
+	p.heading("Spacing")
+	row := func(n int, name, what string) { p.line("  %6d  %-15s %s", n, name, what) }
+	row(s.Crowded, "crowded letters", "printed while the carriage was still travelling")
+	row(s.Piled, "piled letters", "printed where the letter before stands")
+	row(s.MissedSpaces, "missed spaces", "strokes after which the carriage stood still")
+	row(s.Skipped, "skipped spaces", "strokes after which it moved two spaces")
+}
+
+func (p *printer) figures(t *diagnose.Take) {
+	s := t.Summary
+	p.heading("Figures in ms")
+	p.line("  %-16s %11s  %-16s %11s", "", "median", "95 % interval", "95 in 100")
+	p.line("  %-16s %11s  %-16s %11s", "", "", "of the median", "are below")
+	row := func(name string, f diagnose.Figure, what string) {
+		between := cannotTell
+		if f.Low.Known() && f.High.Known() {
+			between = ms(float(f.Low)) + " to " + ms(float(f.High))
+		}
+		p.line("  %-16s %11s  %-16s %11s  %s", name, ms(float(f.Median)), between, ms(float(f.P95)), what)
+	}
+	row("lead", s.LeadMS, "trip to strike")
+	row("latency", s.LatencyMS, "strike to release")
+	row("machine's share", s.MachineLatencyMS, "of latency, at least")
+	row("travel", s.TravelMS, "release to landing")
+	row("ready time", s.ReadyMS, "strike to landing")
+}
+
+// pairs lists the flagged pairs, the worst first.
+func (p *printer) pairs(t *diagnose.Take, pairs []pair, most int) {
+	worst := worstPairs(pairs)
+	p.heading(fmt.Sprintf("Pairs struck faster than the carriage could space: %d of %d", len(worst), len(pairs)))
+	if len(worst) == 0 {
+		return
+	}
+	letters := false
+	for _, q := range worst {
+		letters = letters || t.Strokes[q.second].Char != nil
+	}
+	column := func(s string) string {
+		if !letters {
+			return ""
+		}
+		return "  " + s + strings.Repeat(" ", max(0, 9-columns(s)))
+	}
+	p.line("  %6s  %5s  %8s%s  %-11s  %11s", "number", "line", "position", column("letters"), "short by", "slack in ms")
+	for _, q := range worst[:min(most, len(worst))] {
+		b := t.Strokes[q.second]
+		p.line("  %6d  %5d  %8d%s  %-11s  %11s  %s", q.number, b.Line+1, b.Position,
+			column(pairLetters(t, q)), shortBy(q), ms(q.slack), pairWord(t, q))
+	}
+	if more := len(worst) - most; more > 0 {
+		p.line("  and %d more", more)
+	}
+	p.para("  ", "The worst come first. Lines count from 1; the position is how many spaces the carriage stood from the left margin.")
+}
+
+// pairLetters names the two strokes of a pair as far as the text is known.
+func pairLetters(t *diagnose.Take, q pair) string {
+	name := func(s diagnose.Stroke) string {
+		switch {
+		case s.Char != nil && *s.Char != " ":
+			return clean(*s.Char)
+		case s.Kind == diagnose.KindSpace:
+			return "space"
+		default:
+			return "?"
+		}
+	}
+	return name(t.Strokes[q.first]) + " " + name(t.Strokes[q.second])
+}
+
+// pairWord says what kind of flagged pair it is.
+func pairWord(t *diagnose.Take, q pair) string {
+	switch {
+	case q.spacing == diagnose.SpacingCrowded || q.spacing == diagnose.SpacingPiled:
+		return q.spacing
+	case t.Strokes[q.second].Kind == diagnose.KindSpace:
+		return "space bar"
+	default:
+		return "too fast"
+	}
+}
+
+// meaning says in plain language what the figures say and what they don't.
+func (p *printer) meaning(t *diagnose.Take, pairs []pair) {
+	p.heading("What it means")
+	for _, sentence := range meaning(t, pairs) {
+		p.para("  ", sentence)
+	}
+}
+
+func meaning(t *diagnose.Take, pairs []pair) []string {
+	if !t.Recording.Usable {
+		return []string{"Nothing can be said of the machine from this recording, and nothing should be adjusted because of it. Change what stands above and record it again."}
+	}
+	if len(t.Strokes) == 0 {
+		return []string{"Whether the machine spaces well " + cannotTell + ": no stroke was heard."}
+	}
+	var out []string
+	worst := worstPairs(pairs)
+	slacks := knownSlacks(pairs)
+	switch {
+	case len(worst) > 0:
+		out = append(out, fmt.Sprintf("%d of %s the second stroke came before the carriage stood ready for it.",
+			len(worst), pairsIn(len(pairs))))
+	case len(slacks) > 0:
+		out = append(out, fmt.Sprintf("Every stroke that could be judged (%d of %s) came after the carriage stood ready; the tightest had %s ms to spare.",
+			len(slacks), count(len(pairs), "pair"), ms(slacks[0])))
+	default:
+		out = append(out, "Whether letters crowd "+cannotTell+": no landing could be paired with the stroke after it.")
+	}
+	s := t.Summary
+	if ready := float(s.ReadyMS.Median); ready > 0 {
+		out = append(out, fmt.Sprintf("The machine is ready for the next stroke %s ms after a strike (half of the strokes; at an even beat that is %.1f strokes a second).",
+			ms(ready), 1000/ready))
+	}
+	latency, machine := float(s.LatencyMS.Median), float(s.MachineLatencyMS.Median)
+	switch {
+	case math.IsNaN(latency):
+		out = append(out, "How much of that is the hand's and how much the machine's "+cannotTell+": the release could not be heard apart.")
+	case math.IsNaN(machine):
+		out = append(out, fmt.Sprintf("Of it %s ms pass before the carriage is released; how much of that the finger takes %s.", ms(latency), cannotTell))
+	default:
+		out = append(out, fmt.Sprintf("Of it %s ms pass before the carriage is released: %s ms are the machine's, the rest is the finger still holding the key.",
+			ms(latency), ms(machine)))
+	}
+	if s.MissedSpaces > 0 {
+		out = append(out, fmt.Sprintf("%s made no space: the next letter stands on the one before.", count(s.MissedSpaces, "stroke")))
+	}
+	if s.Skipped > 0 {
+		out = append(out, fmt.Sprintf("The carriage moved two spaces after %s: a gap stands on the page.", count(s.Skipped, "stroke")))
+	}
+	if len(t.Findings) == 0 && (len(worst) > 0 || s.MissedSpaces > 0 || s.Skipped > 0) {
+		out = append(out, "The cause "+cannotTell+" from this take alone, so no adjustment is proposed.")
+	}
+	return out
+}
+
+// pairsIn words "pairs" for a sentence that begins with how many of them.
+func pairsIn(n int) string {
+	if n == 1 {
+		return "1 pair is flagged:"
+	}
+	return fmt.Sprintf("%d pairs are flagged:", n)
+}
+
+// knownSlacks are the slacks of all pairs in ms, the smallest first.
+func knownSlacks(pairs []pair) []float64 {
+	var out []float64
+	for _, q := range pairs {
+		if !math.IsNaN(q.slack) {
+			out = append(out, q.slack)
+		}
+	}
+	sort.Float64s(out)
+	return out
+}
