@@ -45,7 +45,8 @@ type Stroke struct {
 	Index int    `json:"index"` // from 0
 	Kind  string `json:"kind"`  // KindType or KindSpace
 	Line  int    `json:"line"`  // from 0
-	// Position is the carriage position: landings since the carriage return.
+	// Position is the carriage position: spaces made since the carriage return,
+	// so that a letter struck on the move has that of the landing ahead of it.
 	Position int     `json:"position"`
 	Char     *string `json:"char"` // null until a text is given
 
@@ -58,7 +59,8 @@ type Stroke struct {
 
 	// Spacing is null for the first stroke of a line and where it cannot be told.
 	Spacing *string `json:"spacing"`
-	// ShortBy is by how much of a space the letter stands short, 0 to 1.
+	// ShortBy is by how much of a space the letter stands short: 0 when clear, 1
+	// when piled; null with Spacing, or where the travel is not known.
 	ShortBy     Number `json:"short_by"`
 	MissedSpace bool   `json:"missed_space"`
 	Skipped     bool   `json:"skipped"`
@@ -89,7 +91,8 @@ type Line struct {
 }
 
 // Figure sums up one quantity: its median with a 95 % bootstrap interval
-// (Low, High), and its 95th percentile.
+// (Low, High), and its 95th percentile. All are unknown of fewer than 6 values,
+// the percentile of fewer than 20.
 type Figure struct {
 	Median Number `json:"median"`
 	P95    Number `json:"p95"`
@@ -104,7 +107,7 @@ type Summary struct {
 	RatePerS         Number `json:"rate_per_s"`
 	LeadMS           Figure `json:"lead_ms"`
 	LatencyMS        Figure `json:"latency_ms"`
-	MachineLatencyMS Figure `json:"machine_latency_ms"`
+	MachineLatencyMS Figure `json:"machine_latency_ms"` // the fastest strokes' latency
 	TravelMS         Figure `json:"travel_ms"`
 	ReadyMS          Figure `json:"ready_ms"`
 	Crowded          int    `json:"crowded"`

@@ -1,0 +1,77 @@
+package diagnose
+
+import "math"
+
+// longestTravel is the longest travel in seconds that a carriage is believed
+// to take for one space where the take itself does not tell: the slowest of the
+// table that sqrt(2 p m / F) gives for carriages of 1 to 2 kg and pulls of 2.2
+// to 6.7 N, 68.0 ms. The masses and pulls are trade lore.
+const longestTravel = 0.070
+
+// setSpacing labels every stroke against the one before it on its line:
+//
+//   - piled, short by 1: the one before it made no space, shares its release, or
+//     had not been released when this one struck;
+//   - crowded, short by 1 - (u/T)^2: struck u after the carriage started on a
+//     travel of T, under constant net pull;
+//   - clear: struck at the landing or after it.
+//
+// There is no dead zone: a strike 0.1 ms before the landing is crowded, by a
+// hundredth of a space, and short_by says so. Where an event of the one before
+// is doubtful or was not heard, so that the landing may lie on either side of
+// this strike, there is no label.
+//
+// Where only the landing was heard, travel is what the take's other strokes
+// taught. Where they taught none, a strike before the landing is crowded, short
+// by an unknown part: a stroke with a landing of its own had released before
+// the next one tripped, or the two would share it. When that landing comes later
+// than any travel takes, the events contradict each other and there is no label.
+//
+// short_by speaks of the space between the two strokes, as the carriage made
+// it. Where the letter before was itself struck on the move, it stands short
+// too, and the gap on paper is wider by its own short_by.
+//
+// On the other actions see the package comment.
+func setSpacing(strokes []Stroke, all []move, action Action) {
+	for i := range strokes {
+		if i == 0 || strokes[i].Line != strokes[i-1].Line {
+			continue // the first of a line has no letter before it
+		}
+		label, short := spacing(all[i-1], float64(strokes[i].StrikeS), action)
+		if label != "" {
+			strokes[i].Spacing, strokes[i].ShortBy = &label, Number(short)
+		}
+	}
+}
+
+// spacing judges a letter struck at time strike against the move that the
+// stroke before it made; label is empty where it cannot be told.
+func spacing(before move, strike float64, action Action) (label string, short float64) {
+	unknown := math.NaN()
+	unreleased, whole := SpacingPiled, 1.0
+	if action == HalfSpace {
+		unreleased, whole = SpacingCrowded, 0.5 // the half made on the trip stands
+	}
+	switch {
+	case before.none:
+		return SpacingPiled, 1
+	case before.shared:
+		return unreleased, whole
+	case math.IsNaN(strike):
+		return "", unknown
+	case !math.IsNaN(before.end) && math.Abs(strike-before.end) < before.endSlop:
+		return "", unknown
+	case strike >= before.end:
+		return SpacingClear, 0
+	case strike <= before.start:
+		// Crowded by a whole space and piled look the same on paper, so how sure
+		// the start is does not matter here.
+		return unreleased, whole
+	case before.travel > 0:
+		part := (strike - before.start) / before.travel
+		return SpacingCrowded, whole * max(0, 1-part*part)
+	case before.end-strike <= longestTravel:
+		return SpacingCrowded, unknown
+	}
+	return "", unknown
+}
