@@ -1,0 +1,97 @@
+package audio
+
+import (
+	"encoding/binary"
+	"math"
+)
+
+// encoding is how one sample is stored, little-endian.
+type encoding int
+
+const (
+	u8 encoding = iota
+	s16
+	s24
+	s32
+	f32
+	f64
+)
+
+// bytes of one sample.
+func (e encoding) bytes() int {
+	return [...]int{u8: 1, s16: 2, s24: 3, s32: 4, f32: 4, f64: 8}[e]
+}
+
+// encodingOf finds the encoding of samples of so many bits in so many bytes.
+func encodingOf(float bool, bits, width int) (encoding, bool) {
+	if float {
+		switch {
+		case bits == 32 && width == 4:
+			return f32, true
+		case bits == 64 && width == 8:
+			return f64, true
+		}
+		return 0, false
+	}
+	if bits < 8 || bits > 32 || width < 1 || width > 4 {
+		return 0, false
+	}
+	return [...]encoding{u8, s16, s24, s32}[width-1], true
+}
+
+// absurd bounds what is taken for a sample: larger floats are as broken as NaN
+// and would spoil sums of squares.
+const absurd = 1e30
+
+// decode turns len(dst) stored samples at the start of src into float64 with
+// full scale at 1 (see the package comment for the divisors). It returns how
+// many float samples were not finite and became 0. len(src) must be at least
+// len(dst) times e.bytes().
+func decode(dst []float64, src []byte, e encoding) (bad int64) {
+	switch e {
+	case u8:
+		src = src[:len(dst)]
+		for i, b := range src {
+			dst[i] = float64(int(b)-128) * (1.0 / (1 << 7))
+		}
+	case s16:
+		src = src[:2*len(dst)]
+		for i := range dst {
+			dst[i] = float64(int16(binary.LittleEndian.Uint16(src[2*i:]))) * (1.0 / (1 << 15))
+		}
+	case s24:
+		// Shifted up by a byte, so the sign comes by itself.
+		src = src[:3*len(dst)]
+		for i := range dst {
+			b := src[3*i : 3*i+3 : 3*i+3]
+			v := int32(uint32(b[0])<<8 | uint32(b[1])<<16 | uint32(b[2])<<24)
+			dst[i] = float64(v) * (1.0 / (1 << 31))
+		}
+	case s32:
+		src = src[:4*len(dst)]
+		for i := range dst {
+			dst[i] = float64(int32(binary.LittleEndian.Uint32(src[4*i:]))) * (1.0 / (1 << 31))
+		}
+	case f32:
+		src = src[:4*len(dst)]
+		for i := range dst {
+			v := float64(math.Float32frombits(binary.LittleEndian.Uint32(src[4*i:])))
+			if !(math.Abs(v) <= absurd) {
+				v = 0
+				bad++
+			}
+			dst[i] = v
+		}
+	case f64:
+		src = src[:8*len(dst)]
+		for i := range dst {
+			v := math.Float64frombits(binary.LittleEndian.Uint64(src[8*i:]))
+			if !(math.Abs(v) <= absurd) {
+				v = 0
+				bad++
+			}
+			dst[i] = v
+		}
+	}
+	return bad
+}
