@@ -235,8 +235,8 @@ func meaning(t *diagnose.Take, pairs []pair) []string {
 	slacks := knownSlacks(pairs)
 	switch {
 	case len(worst) > 0:
-		out = append(out, fmt.Sprintf("%d of %s the second stroke came before the carriage stood ready for it.",
-			len(worst), pairsIn(len(pairs))))
+		out = append(out, fmt.Sprintf("In %d of %s the second stroke came before the carriage stood ready for it.",
+			len(worst), count(len(pairs), "pair")))
 	case len(slacks) > 0:
 		out = append(out, fmt.Sprintf("Every stroke that could be judged (%d of %s) came after the carriage stood ready; the tightest had %s ms to spare.",
 			len(slacks), count(len(pairs), "pair"), ms(slacks[0])))
@@ -268,14 +268,6 @@ func meaning(t *diagnose.Take, pairs []pair) []string {
 		out = append(out, "The cause "+cannotTell+" from this take alone, so no adjustment is proposed.")
 	}
 	return out
-}
-
-// pairsIn words "pairs" for a sentence that begins with how many of them.
-func pairsIn(n int) string {
-	if n == 1 {
-		return "1 pair is flagged:"
-	}
-	return fmt.Sprintf("%d pairs are flagged:", n)
 }
 
 // knownSlacks are the slacks of all pairs in ms, the smallest first.

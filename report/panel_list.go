@@ -1,0 +1,77 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"loosedog/diagnose"
+)
+
+// drawList says what the numbers in the panel of pairs stand for.
+func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
+	y := s.Max.Y - vg.Points(headSize)
+	caption := sans(captionSize, false, quiet)
+	head := sans(headSize, true, ink)
+	if len(worst) == 0 {
+		s.write(head, s.Min.X, y, "No pair is flagged")
+		str := "Whether one should be cannot be told: no landing could be heard."
+		if slacks := knownSlacks(pairs); len(slacks) > 0 {
+			str = fmt.Sprintf("Of the %s that could be judged none was struck before the carriage stood ready. The tightest had %s ms to spare.",
+				count(len(slacks), "pair"), ms(slacks[0]))
+		}
+		s.block(caption, y-9, 11.5, 8, str)
+		return
+	}
+	title := fmt.Sprintf("The worst %d of %d", min(defaultPairs, len(worst)), len(worst))
+	switch {
+	case len(worst) == 1:
+		title = "The flagged pair"
+	case len(worst) <= defaultPairs:
+		title = fmt.Sprintf("The %d flagged pairs", len(worst))
+	}
+	s.write(head, s.Min.X, y, title)
+
+	right := alignX(sans(captionSize, false, ink), draw.XRight)
+	bold := alignX(sans(captionSize, true, ink), draw.XRight)
+	faint := alignX(caption, draw.XRight)
+	columns := []vg.Length{12, 35, 61, 93, 126}
+	y -= 15
+	for i, name := range []string{"", "", "", "short by,", "slack,"} {
+		s.write(faint, s.Min.X+columns[i], y, name)
+	}
+	y -= 10
+	for i, name := range []string{"no", "line", "pos", "space", "ms"} {
+		s.write(faint, s.Min.X+columns[i], y, name)
+	}
+	y -= 4
+	s.line(rule(quiet, 0.5), s.Min.X, y, s.Max.X, y)
+	for _, p := range worst[:min(defaultPairs, len(worst))] {
+		y -= 12
+		b := t.Strokes[p.second]
+		for i, cell := range []string{
+			fmt.Sprint(p.number), fmt.Sprint(b.Line + 1), fmt.Sprint(b.Position), spaces(p), short(p.slack),
+		} {
+			sty := right
+			if i == 0 {
+				sty = bold
+			}
+			s.write(sty, s.Min.X+columns[i], y, cell)
+		}
+	}
+	s.block(caption, y-6, 10.5, 2, "lines count from 1; pos = spaces from the left margin")
+}
+
+// spaces is by how much of a space the letter of a pair stands short.
+func spaces(p pair) string {
+	switch {
+	case !math.IsNaN(p.short):
+		return fmt.Sprintf("%.2f", p.short)
+	case p.spacing == diagnose.SpacingPiled:
+		return "1"
+	default:
+		return "?"
+	}
+}
