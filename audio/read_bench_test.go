@@ -93,3 +93,14 @@ func BenchmarkReadLibrary(b *testing.B) {
 	}
 	perFrame(b)
 }
+
+func BenchmarkSurvey(b *testing.B) {
+	path := benchTake(b, benchSeconds)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Survey(context.Background(), path, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+	perFrame(b)
+}

@@ -1,13 +1,245 @@
 package audio
 
-import "context"
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+)
 
-// Survey is being written.
+// Survey reads a take once and says how good it is and which of its signals to
+// measure. It refuses nothing that can be read: a take of silence gets its
+// Quality, with problems. Each problem says what to change.
+//
+// progress, when not nil, is told now and then how many frames are done of how
+// many; total is -1 when that is not known.
+//
+// All limits in it are differences between levels of the same take, so that
+// they hold for any gain; where they come from stands beside each.
 func Survey(ctx context.Context, path string, progress func(done, total int64)) (*Quality, error) {
 	s, err := Open(ctx, path)
 	if err != nil {
 		return nil, err
 	}
 	defer s.Close()
-	return &Quality{Format: s.Format()}, nil
+	v := newSurveyor(s.Format())
+	total := s.Announced()
+	buf := make([]float64, surveyBlock*s.Format().Channels)
+	for {
+		n, err := s.Read(buf)
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		v.add(buf[:n*v.channels])
+		if progress != nil {
+			progress(v.frames, total)
+		}
+	}
+	return v.quality(s.Problems()), nil
+}
+
+// surveyBlock is how many frames are taken at once; every frameLength divides
+// it.
+const surveyBlock = 8192
+
+type surveyor struct {
+	format   Format
+	channels int
+	step     float64 // of the stored samples; 0 for float
+	length   int     // of a frame
+	frames   int64   // here as everywhere outside this package: samples of every channel
+
+	meters []*meter
+	mean   *meter
+	planes [][]float64
+	mixed  []float64
+
+	// Levels of all channels' powers added up, to pick stretches by before it is
+	// known which channel will be measured.
+	together spread
+	bound    float64 // what counts as quiet so far, dB
+	pair     int64   // number of pairs of frames so far
+	quietest keeper
+	loudest  keeper
+}
+
+func newSurveyor(f Format) *surveyor {
+	v := &surveyor{format: f, channels: f.Channels, length: frameLength(f.SampleRate), bound: math.Inf(1)}
+	if !f.Float {
+		v.step = math.Ldexp(1, 1-f.Bits)
+	}
+	for range f.Channels {
+		v.meters = append(v.meters, newMeter(f.SampleRate, v.step))
+		v.planes = append(v.planes, make([]float64, surveyBlock))
+	}
+	if f.Channels > 1 {
+		v.mean = newMeter(f.SampleRate, v.step/float64(f.Channels))
+		v.mixed = make([]float64, surveyBlock)
+	}
+	// Any stretch among the quiet ones is as good as another: the quietest would
+	// make the noise look less than it is.
+	v.quietest.better = func(a, b *stretch) bool { return b.level > v.bound && a.level < b.level }
+	v.loudest.better = func(a, b *stretch) bool { return a.level > b.level }
+	return v
+}
+
+// add takes a block of interleaved samples: surveyBlock frames, fewer only at
+// the end.
+func (v *surveyor) add(x []float64) {
+	n := len(x) / v.channels
+	for c := range v.channels {
+		mixDown(v.planes[c][:n], x, v.channels, c)
+	}
+	if v.mean != nil {
+		mixDown(v.mixed[:n], x, v.channels, Sum)
+	}
+	var before float64
+	for at := 0; at < n; at += v.length {
+		end := min(at+v.length, n)
+		whole := end-at == v.length
+		var power float64
+		for c, m := range v.meters {
+			power += m.add(v.planes[c][at:end], whole)
+		}
+		if v.mean != nil {
+			v.mean.add(v.mixed[at:end], whole)
+		}
+		if !whole || power == 0 {
+			before = 0
+			continue
+		}
+		v.together.add(power, decibels(power))
+		if v.together.n&63 == 1 {
+			v.bound = v.together.quiet() + quietSpan
+		}
+		if second := (at/v.length)%2 == 1; second && before > 0 {
+			db := decibels((before + power) / 2)
+			piece := x[(at-v.length)*v.channels : end*v.channels]
+			if db <= v.bound {
+				v.quietest.offer(v.pair, db, piece)
+			}
+			v.loudest.offer(v.pair, db, piece)
+			v.pair++
+		}
+		before = power
+	}
+	v.frames += int64(n)
+}
+
+// fullScaleSine is the power of a sine whose peak is 1, to which RMS levels are
+// relative (AES17).
+const fullScaleSine = 0.5
+
+// quality sums up.
+func (v *surveyor) quality(problems []Problem) *Quality {
+	q := &Quality{
+		Format: v.format, Frames: v.frames, Duration: float64(v.frames) / float64(v.format.SampleRate),
+		Peak: math.NaN(), RMS: math.NaN(), NoiseFloor: math.NaN(), BandLimit: math.NaN(),
+		Problems: problems,
+	}
+	q.Mix = choose(v.meters, v.mean)
+	m := v.mean
+	if q.Mix.Channel != Sum {
+		m = v.meters[q.Mix.Channel]
+	}
+	if v.frames == 0 {
+		q.note("empty", "the recording holds no sound at all; record again")
+		return q
+	}
+	frame := float64(v.length) / float64(v.format.SampleRate)
+	if p := m.peak(); p > 0 {
+		q.Peak = 20 * math.Log10(p)
+		q.RMS = 20*math.Log10(m.rms()) - 10*math.Log10(fullScaleSine)
+	}
+	if p := m.floor(); p > 0 {
+		q.NoiseFloor = 10 * math.Log10(p/fullScaleSine)
+	}
+
+	// Of the mean of several, a sample is spoilt when any channel's is.
+	q.ClippedShare = m.clippedShare()
+	_, clippedFrames := m.clipped()
+	if m == v.mean {
+		for _, c := range v.meters {
+			if share := c.clippedShare(); share > q.ClippedShare {
+				q.ClippedShare = share
+				_, clippedFrames = c.clipped()
+			}
+		}
+	}
+
+	var quiet, loud [][]float64
+	for _, x := range v.quietest.signals(v.channels, q.Mix.Channel) {
+		if l := level(x); l > lowestDB && l <= m.levels.quiet()+2*quietSpan {
+			quiet = append(quiet, x)
+		}
+	}
+	for _, x := range v.loudest.signals(v.channels, q.Mix.Channel) {
+		if level(x) >= m.levels.loud()-loudSpan {
+			loud = append(loud, x)
+		}
+	}
+	if !math.IsNaN(q.NoiseFloor) {
+		q.NoiseFreqs, q.NoiseDensity = noiseSpectrum(quiet, v.format.SampleRate)
+	}
+	q.BandLimit = bandLimit(loudSpectrum(loud), float64(v.format.SampleRate)/2)
+	s := newSeries(m, frame)
+	q.Gated = s.gated()
+	q.Pumped = !q.Gated && s.pumped()
+	q.judge(m, clippedFrames)
+	return q
+}
+
+func (q *Quality) note(code, format string, args ...any) {
+	q.Problems = append(q.Problems, Problem{Code: code, Text: fmt.Sprintf(format, args...)})
+}
+
+const (
+	// shortTake in seconds holds too few strokes to learn a machine from.
+	shortTake = 5
+	// clippedOften is the share of loud frames with clipping that is a nuisance.
+	clippedOften = 0.02
+	// littleContrast, dB: typing stands higher above the quiet between strokes;
+	// steady noise measured over 10 ms spans 2.
+	littleContrast = 15
+	// coarse: a take whose largest sample is so many steps has its clicks, some
+	// 30 dB under it, in the rounding.
+	coarse = 300
+)
+
+// judge states what is wrong with the take and what to change.
+func (q *Quality) judge(m *meter, clippedFrames int64) {
+	if math.IsNaN(q.Peak) {
+		q.note("silent", "the recording is digital silence; check that the microphone is not muted and record again")
+		return
+	}
+	if q.Duration < shortTake {
+		q.note("too-short", "the recording lasts only %.1f s; record a whole passage of some lines", q.Duration)
+	}
+	loud := m.levels.loud()
+	below, _ := m.levels.below(loud - 10)
+	if n := m.levels.n - below; float64(clippedFrames) > clippedOften*float64(n) {
+		q.note("clipped", "loud strokes are cut off at a ceiling (%.2g %% of all samples, %.0f %% of the loud parts); record at a lower level, or lay the phone further away",
+			100*q.ClippedShare, 100*min(1, float64(clippedFrames)/float64(n)))
+	}
+	if !q.Format.Float {
+		if steps := math.Ldexp(math.Pow(10, q.Peak/20), q.Format.Bits-1); steps < coarse {
+			q.note("too-quiet", "the loudest sample is only %.0f steps of the %d-bit scale; record at a higher level, or lay the phone on the machine", steps, q.Format.Bits)
+		}
+	}
+	if c := m.levels.contrast(); !q.Gated && c < littleContrast {
+		q.note("little-contrast", "the loud parts stand only %.0f dB above the quiet ones; record in a quieter room, or lay the phone on the machine", c)
+	}
+	if q.Gated {
+		q.note("gated", "the quiet parts are cut away, and small sounds with them; turn off noise reduction in the recorder")
+	}
+	if q.Pumped {
+		q.note("gain-pumping", "the noise rises after each stroke, as automatic gain makes it; turn off automatic gain in the recorder")
+	}
+	if !math.IsNaN(q.BandLimit) {
+		q.note("band-limited", "the take holds nothing above %.1f kHz, as a lossy codec or a low sample rate leaves it; record WAV at 44.1 or 48 kHz", q.BandLimit/1000)
+	}
 }

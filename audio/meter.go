@@ -1,0 +1,124 @@
+package audio
+
+import "math"
+
+// frameLength is the number of samples, a power of two of 8 to 12 ms, over
+// which levels are taken: short enough to fall between two strokes.
+func frameLength(rate int) int {
+	n := 64
+	for float64(n*2) <= 0.012*float64(rate) {
+		n *= 2
+	}
+	return n
+}
+
+// seriesHours of a take are looked at for gating and pumping; what comes later
+// adds to all else.
+const seriesHours = 12
+
+// meter takes the measure of one signal, frame by frame.
+type meter struct {
+	hi, lo float64 // extremes
+	square float64 // sum over all samples
+	n      int64   // samples
+
+	levels spread
+	silent int64   // frames in which no sample differs from the next
+	codes  []uint8 // one level a frame
+	limit  int     // of len(codes)
+	ceil   ceilings
+}
+
+func newMeter(rate int, step float64) *meter {
+	return &meter{
+		hi: math.Inf(-1), lo: math.Inf(1),
+		limit: seriesHours * 3600 * rate / frameLength(rate),
+		ceil:  ceilings{step: step},
+	}
+}
+
+// add measures one frame and returns its power about a straight line: what is
+// slower than the frame (an offset, rumble under some 100 Hz) does not count,
+// since it hides no click. A frame that is not whole (the last) has no level.
+func (m *meter) add(x []float64, whole bool) (power float64) {
+	if len(x) == 0 {
+		return 0
+	}
+	var s0, s1, q0, q1, t float64
+	hi, lo := x[0], x[0]
+	// The line's slope by sum(i x[i]), which is summed from the end: the sum of
+	// the running sums.
+	n := len(x) &^ 1
+	for i := 0; i < n; i += 2 {
+		a, b := x[i], x[i+1]
+		q0 += a * a
+		q1 += b * b
+		s0 += a
+		s1 += b
+		t += float64(i)*(a+b) + b
+		if a > hi {
+			hi = a
+		}
+		if a < lo {
+			lo = a
+		}
+		if b > hi {
+			hi = b
+		}
+		if b < lo {
+			lo = b
+		}
+	}
+	if n < len(x) {
+		a := x[n]
+		q0 += a * a
+		s0 += a
+		t += float64(n) * a
+		hi, lo = max(hi, a), min(lo, a)
+	}
+	sum, square := s0+s1, q0+q1
+	m.n += int64(len(x))
+	m.square += square
+	if hi > m.hi {
+		m.hi = hi
+	}
+	if lo < m.lo {
+		m.lo = lo
+	}
+	m.ceil.add(x, hi, lo, m.hi, m.lo)
+	if !whole {
+		return 0
+	}
+	var code uint8
+	if hi == lo {
+		m.silent++
+	} else {
+		c := float64(len(x))
+		mid := (c - 1) / 2
+		slope := t - mid*sum // sum((i-mid) x)
+		power = max(0, (square-sum*sum/c-slope*slope*12/(c*(c*c-1)))/c)
+		db := decibels(power)
+		m.levels.add(power, db)
+		code = codeOf(db)
+	}
+	if len(m.codes) < m.limit {
+		m.codes = append(m.codes, code)
+	}
+	return power
+}
+
+// peak is the largest magnitude.
+func (m *meter) peak() float64 { return max(0, m.hi, -m.lo) }
+
+// rms is the root mean square of all samples.
+func (m *meter) rms() float64 { return math.Sqrt(m.square / float64(m.n)) }
+
+// floor is the mean power of the quiet frames; NaN where most of the quiet is
+// digital silence or there is none.
+func (m *meter) floor() float64 {
+	n, mean := m.levels.below(m.levels.quiet() + quietSpan)
+	if m.levels.n == 0 || m.silent > n {
+		return math.NaN()
+	}
+	return mean
+}
