@@ -2,8 +2,13 @@ package diagnose
 
 // Which part of a latency is the machine's.
 const (
-	// fastest is the share of strokes whose latency is taken for the machine's
-	// own: the middle of the fastest tenth.
+	// fewestFlicked is how many strokes make a group of flicked ones.
+	fewestFlicked = 5
+	// flickedGapMS is how far in milliseconds the flicked strokes must stand off
+	// from the held ones to be told from them.
+	flickedGapMS = 5
+	// fastest is the share of strokes whose latency bounds the machine's where
+	// flicked ones cannot be told: the middle of the fastest tenth.
 	fastest = 0.05
 	// fewestLatencies is how many latencies the fastest tenth needs: with 20 it
 	// is two strokes, and one wrong event does not decide.
@@ -17,18 +22,23 @@ const (
 	reboundShare = 0.15
 )
 
-// machineLatency bounds the machine's share of the latency in milliseconds.
+// machineLatency is the machine's share of the latency in milliseconds, from
+// the latencies of a take's typed strokes, or the least bound on it that the
+// take gives.
 //
 // While the finger holds the key down the latency is the hand's; when the
 // finger has already left it is the bar's own return, the machine's. So the
-// fastest strokes bound the machine's share from above. Median is the 5 %
-// quantile of the latencies (the middle of the fastest tenth, so that a few
-// wrong events do not decide), Low and High its 95 % bootstrap interval. P95 is
-// unknown, for the hand hides how far the machine's own share spreads.
+// fastest strokes bound the machine's share from above:
 //
-// Where the latencies hardly spread, the escapement lets go on the bar's rebound
-// whatever the finger does: then all of it is the machine's and the figure is
-// the latency's own.
+//   - Where the latencies hardly spread, the escapement lets go on the bar's
+//     rebound whatever the finger does: all of them are the machine's.
+//   - Else, where a group of fast ones stands off from the rest by a gap wider
+//     than the group itself, those are the flicked strokes: Median is theirs,
+//     Low and High its 95 % bootstrap interval, P95 theirs.
+//   - Else Median is the 5 % quantile of all (the middle of the fastest tenth,
+//     so that a few wrong events do not decide), Low and High its interval. It
+//     is a bound: the hand may have held every key. P95 is unknown, for the hand
+//     hides how far the machine's own share spreads.
 func machineLatency(latencies []float64) Figure {
 	s := sorted(latencies)
 	if len(s) < fewestLatencies {
@@ -37,8 +47,17 @@ func machineLatency(latencies []float64) Figure {
 	if rebound(s) {
 		return figure(s)
 	}
-	low, high := bootstrapQuantile(s, fastest, level)
-	return Figure{Median: Number(quantile(s, fastest)), P95: Unknown(), Low: Number(low), High: Number(high)}
+	f := Figure{P95: Unknown()}
+	of, at := s, fastest
+	if n := flicked(s); n > 0 {
+		of, at = s[:n], 0.5
+		if n >= fewestP95 {
+			f.P95 = Number(quantile(of, 0.95))
+		}
+	}
+	low, high := bootstrapQuantile(of, at, level)
+	f.Median, f.Low, f.High = Number(quantile(of, at)), Number(low), Number(high)
+	return f
 }
 
 // rebound tells whether latencies (sorted, milliseconds) do not follow the hand.
@@ -47,14 +66,44 @@ func rebound(s []float64) bool {
 	return spread < reboundSpreadMS && spread < reboundShare*quantile(s, 0.5)
 }
 
+// flicked is how many of the latencies (sorted, milliseconds) are of flicked
+// strokes: those under the widest gap of the faster half that is wider than
+// the group under it; 0 where there is none.
+func flicked(s []float64) (n int) {
+	var widest float64
+	for k := fewestFlicked; k <= len(s)/2; k++ {
+		gap := s[k] - s[k-1]
+		if gap >= flickedGapMS && gap > s[k-1]-s[0] && gap > widest {
+			n, widest = k, gap
+		}
+	}
+	return n
+}
+
+// machineLatencies are the latencies that speak of the machine: those of typed
+// strokes, and only of releases heard well where there are enough.
+func machineLatencies(strokes []Stroke) []float64 {
+	sure := column(strokes, func(s Stroke) Number {
+		if s.Confidence.Release < doubtful {
+			return Unknown()
+		}
+		return typedLatency(s)
+	})
+	if len(sure) >= fewestLatencies {
+		return sure
+	}
+	return column(strokes, typedLatency)
+}
+
 // HandLatency is the hand's share of each stroke's latency in milliseconds:
 // latency minus the machine's (Summary.MachineLatencyMS), 0 where it is less.
 // Unknown for a stroke whose latency is, for space-bar strokes (the machine's
-// share is that of the type bars) and where the machine's share is unknown.
+// share is that of the type bars) and where the machine's share is unknown. It
+// is the least the hand can have where that share is only bounded.
 // Where the escapement lets go on the bar's rebound the hand has no share: 0.
 func HandLatency(t *Take) []Number {
 	machine := t.Summary.MachineLatencyMS
-	onRebound := rebound(sorted(column(t.Strokes, typedLatency)))
+	onRebound := rebound(sorted(machineLatencies(t.Strokes)))
 	hand := make([]Number, len(t.Strokes))
 	for i, s := range t.Strokes {
 		hand[i] = typedLatency(s) - machine.Median

@@ -36,7 +36,6 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 		}
 	}
 	all := moves(t.Strokes, heard.Strokes, opt.Action)
-	setPositions(t.Strokes, all)
 	setSpacing(t.Strokes, all, opt.Action)
 	t.Lines = lines(heard.Lines)
 	t.Recording.Problems = append(t.Recording.Problems, summarise(t)...)

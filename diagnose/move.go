@@ -20,59 +20,101 @@ type move struct {
 	// minus start, or what other strokes of the take taught where one was not
 	// heard.
 	start, end, travel float64
-	// startSlop and endSlop are how far off start and end may be; 0 where the
-	// event was heard well.
+	// startSlop is how far off a start that was heard may be, endSlop how far off
+	// the end may be; 0 where the event was heard well.
 	startSlop, endSlop float64
 	// skip: the carriage moved a second space after end.
 	skip bool
 }
 
-// learnt is the travel that the take's strokes agree on in seconds, and how far
-// a single one may be from it; NaN where fewer than [fewest] tell.
-func learnt(strokes []Stroke) (travel, slop float64) {
-	t := sorted(column(strokes, func(s Stroke) Number { return s.TravelMS }))
-	if len(t) < fewest {
-		return math.NaN(), math.NaN()
-	}
-	return quantile(t, 0.5) / 1000, 3 * madToSD * mad(t) / 1000
-}
-
-// moves works out the carriage move of every stroke.
+// moves works out the carriage move of every stroke and the strokes' positions.
 func moves(strokes []Stroke, heard []onset.Stroke, action Action) []move {
-	travel, spread := learnt(strokes)
 	all := make([]move, len(strokes))
 	for i, s := range strokes {
-		h := heard[i]
-		m := move{none: s.MissedSpace, shared: h.Shared, skip: s.Skipped, start: math.NaN(), end: math.NaN(), travel: math.NaN()}
-		if !m.none && !m.shared {
-			begin, certain := s.ReleaseS, s.Confidence.Release
-			if action == DownStroke {
-				begin, certain = s.TripS, s.Confidence.Trip
-			}
-			m.start, m.startSlop = float64(begin), slop(certain)
-			m.end, m.endSlop = float64(s.LandingS), slop(s.Confidence.Landing)
-			if m.end < m.start {
-				m.start = math.NaN() // not this landing's release
-			}
-			m.complete(travel, spread)
-		}
-		all[i] = m
+		all[i] = heardMove(s, heard[i], action)
 	}
+	// Travel is learnt along the line, so positions come first, from what was
+	// heard; filling in a start can move one of them once more.
+	setPositions(strokes, all)
+	travel := learnTravel(strokes)
+	for i := range all {
+		all[i].complete(travel, strokes[i].Position)
+	}
+	setPositions(strokes, all)
 	return all
+}
+
+// heardMove is the move of a stroke as it was heard.
+func heardMove(s Stroke, h onset.Stroke, action Action) move {
+	m := move{
+		none: s.MissedSpace, shared: h.Shared, skip: s.Skipped,
+		start: math.NaN(), end: math.NaN(), travel: math.NaN(),
+	}
+	if m.none || m.shared {
+		return m
+	}
+	begin, certain := s.ReleaseS, s.Confidence.Release
+	if action == DownStroke {
+		begin, certain = s.TripS, s.Confidence.Trip
+	}
+	m.start, m.startSlop = float64(begin), slop(certain)
+	m.end, m.endSlop = float64(s.LandingS), slop(s.Confidence.Landing)
+	if m.end < m.start {
+		m.start = math.NaN() // not this landing's release
+	}
+	return m
+}
+
+// travelModel is what a take taught about its travel, in seconds.
+type travelModel struct {
+	typical, slope float64 // at position middle, and for each space from there
+	middle         float64
+	// slop is how far off a single travel may be from it.
+	slop float64
+}
+
+// learnTravel takes a robust line of travel against position where enough
+// strokes tell, else their median; all NaN of fewer than [fewest].
+func learnTravel(strokes []Stroke) travelModel {
+	var x, y []float64
+	for _, s := range strokes {
+		if s.TravelMS.Known() {
+			x, y = append(x, float64(s.Position)), append(y, float64(s.TravelMS)/1000)
+		}
+	}
+	if len(y) < fewest {
+		nan := math.NaN()
+		return travelModel{nan, nan, nan, nan}
+	}
+	m := travelModel{typical: median(y), middle: median(x)}
+	if line := theilSen(x, y, level); len(y) >= fewestProfile && !math.IsNaN(line.Slope) {
+		m.slope = line.Slope
+	}
+	left := make([]float64, len(y))
+	for i := range y {
+		left[i] = y[i] - m.at(x[i])
+	}
+	m.slop = 3 * madToSD * mad(left)
+	return m
+}
+
+func (m travelModel) at(position float64) float64 {
+	return m.typical + m.slope*(position-m.middle)
 }
 
 // complete fills in the one end of a move that was not heard from the travel
 // that the take taught.
-func (m *move) complete(travel, spread float64) {
+func (m *move) complete(travel travelModel, position int) {
+	usual := travel.at(float64(position))
 	switch heardStart, heardEnd := !math.IsNaN(m.start), !math.IsNaN(m.end); {
 	case heardStart && heardEnd:
 		m.travel = m.end - m.start
 	case heardStart:
-		m.travel = travel
-		m.end, m.endSlop = m.start+travel, m.startSlop+spread
+		m.travel = usual
+		m.end, m.endSlop = m.start+usual, m.startSlop+travel.slop
 	case heardEnd:
-		m.travel = travel
-		m.start, m.startSlop = m.end-travel, m.endSlop+spread
+		m.travel = usual
+		m.start = m.end - usual
 	}
 }
 
@@ -98,17 +140,16 @@ const (
 // share a release add one, a skip adds a second one. A move whose start was not
 // heard counts as begun before the next strike.
 func setPositions(strokes []Stroke, all []move) {
-	type pending struct{ start float64 }
-	var ahead []pending
+	var ahead []float64 // starts of moves that no strike has come after yet
 	at := 0
 	for i := range strokes {
 		if i > 0 && strokes[i].Line != strokes[i-1].Line {
 			ahead, at = ahead[:0], 0
 		}
 		rest := ahead[:0]
-		for _, p := range ahead {
-			if p.start > float64(strokes[i].StrikeS) {
-				rest = append(rest, p)
+		for _, start := range ahead {
+			if start > float64(strokes[i].StrikeS) {
+				rest = append(rest, start)
 				continue
 			}
 			at++
@@ -116,10 +157,10 @@ func setPositions(strokes []Stroke, all []move) {
 		ahead = rest
 		strokes[i].Position = at
 		if m := all[i]; !m.none && !m.shared {
-			ahead = append(ahead, pending{m.start})
+			ahead = append(ahead, m.start)
 		}
 		if all[i].skip {
-			ahead = append(ahead, pending{all[i].end})
+			ahead = append(ahead, all[i].end)
 		}
 	}
 }

@@ -89,7 +89,7 @@ func summarise(t *Take) (missing []audio.Problem) {
 	travel := column(t.Strokes, func(k Stroke) Number { return k.TravelMS })
 	ready := column(t.Strokes, typed(func(k Stroke) Number { return k.ReadyMS }))
 	s.LeadMS, s.LatencyMS, s.TravelMS, s.ReadyMS = figure(lead), figure(latency), figure(travel), figure(ready)
-	s.MachineLatencyMS = machineLatency(latency)
+	s.MachineLatencyMS = machineLatency(machineLatencies(t.Strokes))
 
 	var short []string
 	for _, f := range []struct {
