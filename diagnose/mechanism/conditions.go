@@ -1,0 +1,142 @@
+package mechanism
+
+import (
+	"math/rand/v2"
+
+	"loosedog/audio/synth"
+)
+
+// Conditions lists the conditions of accuracy tables.
+func Conditions() []Condition {
+	var all []Condition
+	add := func(name string, clean bool, fault string, h Hand, change func(*Scenario, *rand.Rand)) {
+		all = append(all, Condition{Name: name, Clean: clean, Fault: fault, Make: func(seed uint64) *Scenario {
+			s := ordinary(name, h, seed)
+			if change != nil {
+				change(s, rand.New(rand.NewPCG(seed, 0xc09d)))
+			}
+			return s
+		}})
+	}
+	// Machine and hand.
+	add("sound machine, calm hand", true, "", Calm(), nil)
+	add("sound machine, brisk hand", true, "", Brisk(), nil)
+	add("late trip, flicked strokes", true, "late-trip", Staccato(0.12), func(s *Scenario, r *rand.Rand) {
+		withKey(s)
+		s.Machine = s.Machine.LateTrip(between(r, 0.0014, 0.0022))
+		s.Machine.DogTime = between(r, 0.0034, 0.004)
+	})
+	add("weak pull", true, "weak-pull", Brisk(), func(s *Scenario, r *rand.Rand) {
+		s.Machine = s.Machine.WeakPull(between(r, 0.6, 0.8), between(r, 0.2, 0.35))
+	})
+	add("binding", true, "binding", Calm(), func(s *Scenario, r *rand.Rand) {
+		m := s.Machine
+		s.Machine = m.Binds(15+r.IntN(35), 2+r.IntN(4), (m.PullStart-m.Drag)*between(r, 0.35, 0.6))
+	})
+	add("hurried hand", true, "hurried-hand", Hurried(), nil)
+	add("released by the key", true, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		withKey(s)
+		s.Hand.Hold = between(r, 0.05, 0.09)
+		s.Hand.HoldSpread = 0.35
+		s.Hand.Shortest = 0.16
+	})
+	add("released on the rebound", true, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Machine = s.Machine.Rebounding(between(r, 0.040, 0.055))
+		s.Hand.Hold = between(r, 0.05, 0.08)
+		s.Palette.Level[synth.KeyUp] = s.Palette.Level[synth.Landing] + between(r, 0, 6)
+	})
+	add("elite pitch", true, "", Brisk(), func(s *Scenario, _ *rand.Rand) {
+		s.Machine = s.Machine.With("", Elite)
+	})
+	add("half-space", true, "", Calm(), func(s *Scenario, _ *rand.Rand) {
+		s.Machine = s.Machine.With(HalfSpace, 0)
+	})
+	add("down-stroke", true, "", Calm(), func(s *Scenario, _ *rand.Rand) {
+		s.Machine = s.Machine.With(DownStroke, 0)
+	})
+	add("worn tooth", true, "worn-tooth", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Machine = s.Machine.WornAt(r.IntN(s.Machine.Teeth), between(r, 0.004, 0.009), between(r, 3, 7))
+	})
+	add("sluggish escapement", true, "sluggish-escapement", Staccato(0.3), func(s *Scenario, r *rand.Rand) {
+		withKey(s)
+		s.Machine = s.Machine.SluggishEscapement(between(r, 0.012, 0.022), 0)
+	})
+	add("sluggish bar", true, "sluggish-bar", Staccato(0.2), func(s *Scenario, r *rand.Rand) {
+		s.Machine = s.Machine.SluggishBar("eh", between(r, 0.020, 0.035), 0.3)
+	})
+	add("skipping", true, "skipping", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Machine = s.Machine.Skipping(between(r, 0.02, 0.05))
+	})
+	add("chipped rack", true, "chipped-rack", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Machine = s.Machine.ChippedRack(15+r.IntN(35), 0.9)
+	})
+	add("tilted bar", true, "tilted-bar", Staccato(0.25), func(s *Scenario, r *rand.Rand) {
+		withKey(s)
+		s.Machine = s.Machine.TiltedBar(-between(r, 0.008, 0.011))
+	})
+	add("late space bar", true, "late-space-bar", Staccato(0.25), func(s *Scenario, r *rand.Rand) {
+		s.Machine = s.Machine.LateSpaceBar(between(r, 0.0008, 0.002), 0.0015)
+	})
+	add("unsteady desk", true, "unsteady-desk", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Machine = s.Machine.UnsteadyDesk(between(r, 4, 10))
+	})
+	// What can be heard.
+	add("one burst only", true, "", Calm(), func(s *Scenario, _ *rand.Rand) {
+		s.Palette.Level[synth.Release] = synth.Silent
+	})
+	add("faint carriage", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Palette.Level[synth.Release] = between(r, -36, -30)
+		s.Palette.Level[synth.Landing] = between(r, -33, -27)
+		s.Palette.Level[synth.KeyUp] = between(r, -22, -16)
+	})
+	add("loud space bar", true, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Palette.Level[synth.Thump] = between(r, -5, -1)
+	})
+	// Room and recorder.
+	add("noisy room", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Recording.RoomNoise = s.Recording.StrikeLevel - between(r, 30, 38)
+		s.Recording.Hiss = s.Recording.StrikeLevel - between(r, 50, 60)
+		s.Recording.Knocks = 4
+	})
+	add("reverberant room", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Recording.RT60 = between(r, 0.7, 1.2)
+		s.Recording.TailLevel = between(r, -26, -22)
+		s.Recording.EarlyLevel = -8
+	})
+	add("noisy room, lossy codec", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Recording.RoomNoise = s.Recording.StrikeLevel - between(r, 34, 42)
+		s.Recording.CodecBand = between(r, 11000, 15500)
+		s.Recording.CodecNoise = -16
+	})
+	add("narrow band", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Recording.Rate, s.Recording.HighCut = 16000, between(r, 5000, 7500)
+	})
+	add("quiet take", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Recording.StrikeLevel = between(r, -46, -40)
+		s.Recording.Hiss, s.Recording.RoomNoise, s.Recording.Hum = -88, -86, -95
+		s.Recording.Bits = 16
+	})
+	add("eight bits", false, "", Calm(), func(s *Scenario, _ *rand.Rand) {
+		s.Recording.StrikeLevel, s.Recording.Bits = -6, 8
+		s.Recording.RoomNoise, s.Recording.Hum = -60, synth.Silent
+	})
+	add("automatic gain", false, "", Calm(), func(s *Scenario, _ *rand.Rand) {
+		s.Recording.AGC, s.Recording.AGCRelease = 15, 0.4
+	})
+	add("clipped", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Recording.StrikeLevel = between(r, 2, 6)
+	})
+	add("stereo", true, "", Calm(), func(s *Scenario, _ *rand.Rand) {
+		s.Recording.Channels = 2
+	})
+	return all
+}
+
+// withKey makes a machine that DrawMachine let release on the rebound release
+// with the key.
+func withKey(s *Scenario) {
+	if s.Machine.Release != WithKey {
+		s.Machine.Release = WithKey
+		s.Machine.ReturnSpeed, s.Machine.ReturnSpread = Sound().ReturnSpeed, Sound().ReturnSpread
+	}
+}
