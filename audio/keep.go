@@ -4,10 +4,9 @@ package audio
 // length: one for each slot of time. When the slots are used up, neighbours are
 // merged and a slot becomes twice as long.
 type keeper struct {
-	better   func(a, b *stretch) bool
-	slots    []*stretch // nil where none was worth keeping
-	slotLen  int64      // in stretches offered
-	channels int
+	better  func(a, b *stretch) bool
+	slots   []*stretch // nil where none was worth keeping
+	slotLen int64      // in stretches offered
 }
 
 // stretch is a piece of a take, interleaved.

@@ -46,8 +46,7 @@ func (m *meter) add(x []float64, whole bool) (power float64) {
 	}
 	var s0, s1, q0, q1, t float64
 	hi, lo := x[0], x[0]
-	// The line's slope by sum(i x[i]), which is summed from the end: the sum of
-	// the running sums.
+	// t is sum(i x[i]), from which the line's slope follows.
 	n := len(x) &^ 1
 	for i := 0; i < n; i += 2 {
 		a, b := x[i], x[i+1]

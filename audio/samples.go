@@ -60,12 +60,23 @@ func decode(dst []float64, src []byte, e encoding) (bad int64) {
 			dst[i] = float64(int16(binary.LittleEndian.Uint16(src[2*i:]))) * (1.0 / (1 << 15))
 		}
 	case s24:
-		// Shifted up by a byte, so the sign comes by itself.
+		// Shifted up by a byte, so the sign comes by itself; four at a time out of
+		// three words.
+		const full = 1.0 / (1 << 31)
 		src = src[:3*len(dst)]
+		for len(dst) >= 4 && len(src) >= 12 {
+			a := binary.LittleEndian.Uint32(src)
+			b := binary.LittleEndian.Uint32(src[4:])
+			c := binary.LittleEndian.Uint32(src[8:])
+			dst[0] = float64(int32(a<<8)) * full
+			dst[1] = float64(int32(a>>24<<8|b<<16)) * full
+			dst[2] = float64(int32(b>>16<<8|c<<24)) * full
+			dst[3] = float64(int32(c&^0xFF)) * full
+			dst, src = dst[4:], src[12:]
+		}
 		for i := range dst {
 			b := src[3*i : 3*i+3 : 3*i+3]
-			v := int32(uint32(b[0])<<8 | uint32(b[1])<<16 | uint32(b[2])<<24)
-			dst[i] = float64(v) * (1.0 / (1 << 31))
+			dst[i] = float64(int32(uint32(b[0])<<8|uint32(b[1])<<16|uint32(b[2])<<24)) * full
 		}
 	case s32:
 		src = src[:4*len(dst)]

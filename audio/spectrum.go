@@ -3,6 +3,7 @@ package audio
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"github.com/mjibson/go-dsp/spectral"
 	"github.com/mjibson/go-dsp/window"
@@ -48,9 +49,10 @@ func noiseSpectrum(stretches [][]float64, rate int) (freqs, density []float64) {
 }
 
 // loudSpectrum is the mean over stretches of the log power spectrum in dB: the
-// mean of logarithms, so that one stroke does not outweigh all others.
+// mean of logarithms, so that one stroke does not outweigh all others. nil when
+// there are too few.
 func loudSpectrum(stretches [][]float64) []float64 {
-	if len(stretches) == 0 {
+	if len(stretches) < leastLoud {
 		return nil
 	}
 	n := len(stretches[0])
@@ -71,6 +73,9 @@ func loudSpectrum(stretches [][]float64) []float64 {
 	}
 	return mean
 }
+
+// leastLoud stretches show a cliff, not one sound's colour.
+const leastLoud = 8
 
 // The cliff that a lossy codec or a resampler leaves: at least cliffDrop dB
 // within cliffWidth Hz, and nothing above it that comes back to within
@@ -116,6 +121,13 @@ func bandLimit(spectrum []float64, nyquist float64) float64 {
 		return math.NaN()
 	}
 	before := mean(at-w-w/2, at-w/2)
+	// A bell's partials stand out of nothing; what a codec cuts off was there
+	// over a wide band before.
+	lower := slices.Clone(spectrum[at/2 : at-w/2])
+	slices.Sort(lower)
+	if lower[len(lower)/4] < before-best+cliffRise {
+		return math.NaN()
+	}
 	for i := at + w; i+w <= int(0.97*float64(bins)); i++ {
 		if mean(i, i+w) > before-cliffRise {
 			return math.NaN()

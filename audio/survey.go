@@ -91,12 +91,7 @@ func newSurveyor(f Format) *surveyor {
 // the end.
 func (v *surveyor) add(x []float64) {
 	n := len(x) / v.channels
-	for c := range v.channels {
-		mixDown(v.planes[c][:n], x, v.channels, c)
-	}
-	if v.mean != nil {
-		mixDown(v.mixed[:n], x, v.channels, Sum)
-	}
+	v.split(x, n)
 	var before float64
 	for at := 0; at < n; at += v.length {
 		end := min(at+v.length, n)
@@ -128,6 +123,25 @@ func (v *surveyor) add(x []float64) {
 		before = power
 	}
 	v.frames += int64(n)
+}
+
+// split takes a block apart into its channels and their mean.
+func (v *surveyor) split(x []float64, n int) {
+	if v.channels == 2 {
+		l, r, m := v.planes[0][:n], v.planes[1][:n], v.mixed[:n]
+		x = x[:2*n]
+		for i := range l {
+			a, b := x[2*i], x[2*i+1]
+			l[i], r[i], m[i] = a, b, 0.5*(a+b)
+		}
+		return
+	}
+	for c := range v.channels {
+		mixDown(v.planes[c][:n], x, v.channels, c)
+	}
+	if v.mean != nil {
+		mixDown(v.mixed[:n], x, v.channels, Sum)
+	}
 }
 
 // fullScaleSine is the power of a sine whose peak is 1, to which RMS levels are
