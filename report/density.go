@@ -15,8 +15,7 @@ import (
 // pixels per metre on each axis, unit 1). Go's encoder writes none.
 func encodePNG(img image.Image, dpi int) ([]byte, error) {
 	var b bytes.Buffer
-	enc := png.Encoder{CompressionLevel: png.BestCompression}
-	if err := enc.Encode(&b, img); err != nil {
+	if err := png.Encode(&b, img); err != nil {
 		return nil, err
 	}
 	const metresPerInch = 0.0254

@@ -12,6 +12,9 @@ import (
 
 // drawList says what the numbers in the panel of pairs stand for.
 func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
+	if len(pairs) == 0 {
+		return
+	}
 	y := s.Max.Y - vg.Points(headSize)
 	caption := sans(captionSize, false, quiet)
 	head := sans(headSize, true, ink)

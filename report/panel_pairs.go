@@ -19,6 +19,7 @@ type pairView struct {
 	// calm are the pairs in time, flagged the others, with a ready time; bare
 	// the pairs that have an interval but no ready time.
 	calm, flagged, bare []pair
+	intervals           []float64 // of all of them, rising
 	// Axis ranges in ms; gutter is the width of the column for bare pairs.
 	xMin, xMax, yMax, gutter float64
 	// outside counts the pairs in time that the axes leave out because their
@@ -26,6 +27,8 @@ type pairView struct {
 	// are drawn on the frame for the same reason.
 	outside, edge int
 	every         int
+	// ready tells whether any pair has a ready time.
+	ready bool
 }
 
 // viewPairs chooses the panel's ranges. The pairs of interest lie near the line
@@ -52,7 +55,9 @@ func viewPairs(pairs []pair) (v pairView, ok bool) {
 	if len(intervals) == 0 {
 		return v, false
 	}
+	v.intervals = intervals
 	sort.Float64s(intervals)
+	v.ready = len(ready) > 0
 	v.xMin, v.xMax = 0, 1
 	middle := 0.0
 	if len(ready) > 0 {
@@ -69,11 +74,17 @@ func viewPairs(pairs []pair) (v pairView, ok bool) {
 	}
 	q := func(p float64) float64 { return stat.Quantile(p, stat.Empirical, intervals, nil) }
 	v.yMax = math.Max(math.Max(1.2*v.xMax, q(0.5)), math.Min(1.04*q(0.97), 3*middle))
-	if len(ready) == 0 {
-		v.yMax = 1.04 * q(0.97)
-	}
 	if len(v.bare) > 0 {
-		v.gutter = 0.14 * (v.xMax - v.xMin)
+		share, marked := 0.16, 0
+		for _, p := range v.bare {
+			if p.flagged() {
+				marked++
+			}
+		}
+		if marked > 4 {
+			share = 0.3 // numbers need room between the marks
+		}
+		v.gutter = share * (v.xMax - v.xMin)
 	}
 
 	in := v.calm[:0:0]
@@ -116,6 +127,12 @@ func drawPairs(s sheet, t *diagnose.Take, pairs []pair) {
 		s.block(caption, y-10, 11, 4, "No two strokes of one line were heard, so no interval can be shown.")
 		return
 	}
+	if !v.ready {
+		n := len(v.intervals)
+		s.block(caption, y-10, 11.5, 6, fmt.Sprintf("No landing was heard that belongs to a pair, so no ready time is known and whether the carriage was ready cannot be told. The %s run from %s to %s ms, half of them under %s ms.",
+			count(n, "interval"), ms(v.intervals[0]), ms(v.intervals[n-1]), ms(v.intervals[n/2])))
+		return
+	}
 	y -= 14
 	drawKey(s, pairs, y)
 	y -= 11.5
@@ -147,16 +164,22 @@ func clearOf(ticks plot.ConstantTicks, least float64) plot.ConstantTicks {
 
 // drawKey explains the marks, with how many there are of each.
 func drawKey(s sheet, pairs []pair, y vg.Length) {
-	var inTime, crowded, piled int
+	var inTime, crowded, piled, unknown int
 	for _, p := range pairs {
 		switch {
 		case p.spacing == diagnose.SpacingPiled:
 			piled++
 		case p.flagged():
 			crowded++
+		case math.IsNaN(p.slack):
+			unknown++
 		default:
 			inTime++
 		}
+	}
+	calmly := fmt.Sprintf("in time: %d", inTime)
+	if unknown > 0 {
+		calmly += fmt.Sprintf(", not known: %d", unknown)
 	}
 	sty := sans(captionSize, false, ink)
 	x := s.Min.X + 4
@@ -164,7 +187,7 @@ func drawKey(s sheet, pairs []pair, y vg.Length) {
 		mark func(*draw.Canvas, vg.Point)
 		text string
 	}{
-		{ring, fmt.Sprintf("in time or not known: %d", inTime)},
+		{ring, calmly},
 		{wedge, fmt.Sprintf("crowded: %d", crowded)},
 		{saltire, fmt.Sprintf("piled: %d", piled)},
 	} {
@@ -184,13 +207,13 @@ func (v pairView) note() string {
 		str += s
 	}
 	if v.outside > 0 {
-		add(fmt.Sprintf("%s in time outside the axes", count(v.outside, "pair")))
+		add(fmt.Sprintf("%s outside the axes", count(v.outside, "unflagged pair")))
 	}
 	if v.edge > 0 {
 		add(fmt.Sprintf("%d flagged drawn at the frame", v.edge))
 	}
 	if v.every > 1 {
-		add(fmt.Sprintf("1 of %d in time is drawn", v.every))
+		add(fmt.Sprintf("1 of %d unflagged is drawn", v.every))
 	}
 	if v.gutter > 0 {
 		add("none = no landing heard")
@@ -205,25 +228,29 @@ func drawPairPoints(s sheet, v pairView) {
 		return s.Min.X + vg.Length((x-left)/(v.xMax-left))*(s.Max.X-s.Min.X)
 	}
 	fy := func(y float64) vg.Length { return s.Min.Y + vg.Length(y/v.yMax)*(s.Max.Y-s.Min.Y) }
+	beside := map[int]int{}
+	byInterval := append([]pair(nil), v.bare...)
+	sort.SliceStable(byInterval, func(i, j int) bool { return byInterval[i].interval < byInterval[j].interval })
+	for i, p := range byInterval {
+		beside[p.first] = i
+	}
 	at := func(p pair) vg.Point {
 		x := math.Min(math.Max(p.ready, v.xMin), v.xMax)
-		if math.IsNaN(p.ready) || !inPicture(p.ready) || p.ready < 0 {
-			x = v.xMin - v.gutter/2
+		if !inPicture(p.ready) || p.ready < 0 {
+			// Side by side, or the marks of one column would hide one another.
+			x = v.xMin - v.gutter*(0.5+0.3*float64(beside[p.first]%3-1))
 		}
 		return vg.Point{X: fx(x), Y: fy(math.Min(p.interval, v.yMax))}
 	}
 
-	hasReady := len(v.calm)+len(v.flagged) > 0 || v.gutter == 0
 	room := &placer{within: vg.Rectangle{
 		Min: vg.Point{X: s.Min.X + 1, Y: s.Min.Y + 1}, Max: vg.Point{X: s.Max.X, Y: s.Max.Y + 2},
 	}}
-	if hasReady {
-		// Under the line of zero slack.
-		s.FillPolygon(tint, []vg.Point{
-			{X: fx(v.xMin), Y: fy(0)}, {X: fx(v.xMax), Y: fy(0)},
-			{X: fx(v.xMax), Y: fy(v.xMax)}, {X: fx(v.xMin), Y: fy(v.xMin)},
-		})
-	}
+	// Under the line of zero slack.
+	s.FillPolygon(tint, []vg.Point{
+		{X: fx(v.xMin), Y: fy(0)}, {X: fx(v.xMax), Y: fy(0)},
+		{X: fx(v.xMax), Y: fy(v.xMax)}, {X: fx(v.xMin), Y: fy(v.xMin)},
+	})
 	if v.gutter > 0 {
 		s.line(rule(quiet, 0.5, 1, 2), fx(v.xMin), s.Min.Y, fx(v.xMin), s.Max.Y)
 	}
@@ -232,25 +259,23 @@ func drawPairPoints(s sheet, v pairView) {
 			ring(&s.Canvas, at(p))
 		}
 	}
-	if hasReady {
-		s.line(rule(ink, 1.1), fx(v.xMin), fy(v.xMin), fx(v.xMax), fy(v.xMax))
-		zone := sans(captionSize, false, ink)
-		str := "too fast: carriage still moving"
-		s.write(alignX(zone, draw.XRight), fx(v.xMax)-5, s.Min.Y+5, str)
-		room.taken = append(room.taken, vg.Rectangle{
-			Min: vg.Point{X: fx(v.xMax) - 7 - zone.Width(str), Y: s.Min.Y + 2},
-			Max: vg.Point{X: fx(v.xMax), Y: s.Min.Y + 16},
-		})
-		// Just above the line's right end, along it.
-		slope := math.Atan2(float64(fy(v.xMax)-fy(v.xMin)), float64(fx(v.xMax)-fx(v.xMin)))
-		zero := sans(captionSize, true, ink)
-		zero.Rotation, zero.XAlign = slope, draw.XRight
-		s.write(zero, fx(v.xMax)-4-3*vg.Length(math.Sin(slope)), fy(v.xMax)+3, "slack zero")
-		room.taken = append(room.taken, vg.Rectangle{
-			Min: vg.Point{X: fx(v.xMax) - 52, Y: fy(v.xMax) - 44*vg.Length(math.Tan(slope)) - 2},
-			Max: vg.Point{X: fx(v.xMax), Y: fy(v.xMax) + 14},
-		})
-	}
+	s.line(rule(ink, 1.1), fx(v.xMin), fy(v.xMin), fx(v.xMax), fy(v.xMax))
+	zone := sans(captionSize, false, ink)
+	str := "too fast: carriage still moving"
+	s.write(alignX(zone, draw.XRight), fx(v.xMax)-5, s.Min.Y+5, str)
+	room.taken = append(room.taken, vg.Rectangle{
+		Min: vg.Point{X: fx(v.xMax) - 7 - zone.Width(str), Y: s.Min.Y + 2},
+		Max: vg.Point{X: fx(v.xMax), Y: s.Min.Y + 16},
+	})
+	// Just above the line's right end, along it.
+	slope := math.Atan2(float64(fy(v.xMax)-fy(v.xMin)), float64(fx(v.xMax)-fx(v.xMin)))
+	zero := sans(captionSize, true, ink)
+	zero.Rotation, zero.XAlign = slope, draw.XRight
+	s.write(zero, fx(v.xMax)-4-3*vg.Length(math.Sin(slope)), fy(v.xMax)+3, "slack zero")
+	room.taken = append(room.taken, vg.Rectangle{
+		Min: vg.Point{X: fx(v.xMax) - 52, Y: fy(v.xMax) - 44*vg.Length(math.Tan(slope)) - 2},
+		Max: vg.Point{X: fx(v.xMax), Y: fy(v.xMax) + 14},
+	})
 
 	var marked []pair
 	for i, p := range v.bare {

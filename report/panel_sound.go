@@ -2,7 +2,9 @@ package report
 
 import (
 	"fmt"
+	"image/color"
 	"math"
+	"sort"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
@@ -113,7 +115,8 @@ func drawSound(s sheet, t *diagnose.Take, pairs []pair, clip Waveform) {
 	p.Y.Tick.Length, p.Y.Width, p.Y.Tick.Marker = 0, 0, plot.ConstantTicks{}
 	p.Add(drawFunc(func(c draw.Canvas, _ *plot.Plot) {
 		v := soundView{sheet: sheet{c}, start: start, end: end,
-			first: t.Strokes[shown.first], second: t.Strokes[shown.second], shown: shown}
+			first: t.Strokes[shown.first], second: t.Strokes[shown.second], shown: shown,
+			others: neighbours(t, shown)}
 		v.draw(samples, from, clip.SampleRate)
 	}))
 	p.Draw(s.part(s.Min.X+58, s.Max.X-8, s.Min.Y, y-7).Canvas)
@@ -145,6 +148,21 @@ type soundView struct {
 	start, end    float64 // s
 	first, second diagnose.Stroke
 	shown         pair
+	others        []mark // strikes of the strokes before and after the pair
+}
+
+// neighbours are the strikes beside a pair that may stand in its stretch of
+// sound: a loud burst without a name would puzzle the reader.
+func neighbours(t *diagnose.Take, p pair) []mark {
+	var out []mark
+	add := func(i int, name string) {
+		if i >= 0 && i < len(t.Strokes) && t.Strokes[i].StrikeS.Known() {
+			out = append(out, mark{float(t.Strokes[i].StrikeS), name})
+		}
+	}
+	add(p.first-1, "earlier strike")
+	add(p.second+1, "next strike")
+	return out
 }
 
 // Heights of the rows in points: names of the events, and spans between them.
@@ -169,8 +187,15 @@ func (v soundView) draw(samples []float64, from, sampleRate float64) {
 	} else {
 		v.line(rule(wave, 0.6), v.Min.X, mid, v.Max.X, mid)
 	}
-	v.names(v.first, v.Max.Y, top+spanRow, bottom, false)
-	v.names(v.second, v.Min.Y, bottom-spanRow, top, true)
+	first := nameStyle{rule(ink, 0.9), ink, v.Max.Y - textSize, v.Max.Y - textSize - 2.5, top + spanRow, bottom}
+	second := nameStyle{rule(alarm, 1.1, 3.5, 2), alarm, v.Min.Y + 3, v.Min.Y + textSize + 3.5, bottom - spanRow, top}
+	other := first
+	other.line, other.color = rule(quiet, 0.7, 0.8, 1.8), quiet
+	v.names(
+		named{marksOf(v.first), first},
+		named{v.others, other},
+	)
+	v.names(named{marksOf(v.second), second})
 	v.spans(top+spanRow/2+0.5, bottom-spanRow/2-0.5)
 
 	tag, small := alignX(sans(textSize, true, ink), draw.XRight), alignX(sans(captionSize, false, quiet), draw.XRight)
@@ -191,7 +216,7 @@ func letterOf(s diagnose.Stroke) string {
 		str, _ := drawable(*s.Char)
 		return str
 	default:
-		return "stroke"
+		return "letter"
 	}
 }
 
@@ -203,30 +228,49 @@ func (v soundView) drawEarly(bottom, top vg.Length) {
 	}
 }
 
-// names draws the events of one stroke: a line across the sound and the name at
-// the outer edge, moved aside where names would meet.
-func (v soundView) names(s diagnose.Stroke, outer, inner, far vg.Length, below bool) {
-	sty := alignX(sans(textSize, false, ink), draw.XCenter)
-	line, textY, lead := rule(ink, 0.9), outer-vg.Points(textSize), outer-vg.Points(textSize)-2.5
-	if below {
-		sty.Color = alarm
-		line, textY, lead = rule(alarm, 1.1, 3.5, 2), outer+3, outer+vg.Points(textSize)+3.5
+// nameStyle says how one stroke's events are drawn: the line across the sound
+// from inner to far, and the heights of the name and of the line that leads to
+// it.
+type nameStyle struct {
+	line                   draw.LineStyle
+	color                  color.Color
+	text, lead, inner, far vg.Length
+}
+
+// named are events that share a style.
+type named struct {
+	marks []mark
+	style nameStyle
+}
+
+// names draws the events of one row: a line across the sound and the name at the
+// outer edge, moved aside where names would meet.
+func (v soundView) names(groups ...named) {
+	type event struct {
+		mark
+		nameStyle
 	}
-	var in []mark
-	var middles, widths []vg.Length
-	for _, m := range marksOf(s) {
-		if m.at < v.start || m.at > v.end {
-			continue
+	var in []event
+	for _, g := range groups {
+		for _, m := range g.marks {
+			if m.at >= v.start && m.at <= v.end {
+				in = append(in, event{m, g.style})
+			}
 		}
-		in = append(in, m)
-		middles = append(middles, v.x(m.at))
-		widths = append(widths, sty.Width(m.name)+7)
+	}
+	sort.SliceStable(in, func(i, j int) bool { return in[i].at < in[j].at })
+	sty := alignX(sans(textSize, false, ink), draw.XCenter)
+	var middles, widths []vg.Length
+	for _, e := range in {
+		middles = append(middles, v.x(e.at))
+		widths = append(widths, sty.Width(e.name)+7)
 	}
 	for i, x := range spread(middles, widths, v.Min.X-4, v.Max.X+8) {
-		at := middles[i]
-		v.line(line, at, inner, at, far)
-		v.line(rule(sty.Color, 0.7), at, inner, x, lead)
-		v.write(sty, x, textY, in[i].name)
+		e, at := in[i], middles[i]
+		v.line(e.line, at, e.inner, at, e.far)
+		v.line(rule(e.color, 0.7), at, e.inner, x, e.lead)
+		sty.Color = e.color
+		v.write(sty, x, e.text, e.name)
 	}
 }
 
@@ -267,7 +311,7 @@ func (v soundView) span(sty text.Style, y vg.Length, from, to float64, str strin
 	bar := func(x vg.Length) { v.line(line, x, y-3.2, x, y+3.2) }
 	bar(a)
 	bar(b)
-	textAt, room := (a+b-w)/2, b-a > w+8
+	textAt, room := (a+b-w)/2, b-a > w+18
 	if room {
 		v.line(line, a, y, textAt-3, y)
 		v.line(line, textAt+w+3, y, b, y)

@@ -48,6 +48,7 @@ func drawTravel(s sheet, t *diagnose.Take) {
 		xs, ys = append(xs, p.x), append(ys, p.y)
 	}
 	xMin, xMax := middleRange(xs, 0, 1, 0.02)
+	xMax = math.Max(xMax, xMin+11)
 	yMin, yMax := middleRange(ys, 0.01, 0.99, 0.12)
 	// Little scatter must not be blown up into a drama.
 	if mid := (yMin + yMax) / 2; yMax-yMin < 0.25*mid {
@@ -95,7 +96,7 @@ func drawTravel(s sheet, t *diagnose.Take) {
 		y -= 11.5 // the frame stands level with its neighbour's
 	}
 
-	p := newPlot("carriage position, spaces from the margin", label)
+	p := newPlot("carriage position, spaces", label)
 	setRange(&p.X, xMin, xMax, 5)
 	setRange(&p.Y, yMin, yMax, 5)
 	p.Add(drawFunc(func(c draw.Canvas, p *plot.Plot) {

@@ -73,7 +73,8 @@ func drawPicture(t *diagnose.Take, clip Waveform) image.Image {
 	pairs := pairsOf(t)
 	worst := worstPairs(pairs)
 	const gap = 20
-	strip := bottom + (body-bottom)*0.445
+	// What stands in the head takes its room from the strip, not from the panels.
+	strip := min(bottom+(body-bottom)*0.445, body-gap-203)
 	drawPairs(page.part(left, left+340, strip+gap, body), t, pairs)
 	drawList(page.part(left+356, left+482, strip+gap, body), t, pairs, worst)
 	drawTravel(page.part(left+500, right, strip+gap, body), t)
@@ -97,10 +98,10 @@ func drawHead(s sheet, t *diagnose.Take) vg.Length {
 	// The line of figures must stay one line and legible.
 	figures := sans(textSize+0.5, false, ink)
 	line := figureLine(t)
-	for figures.Font.Size > 8 && figures.Width(line) > width {
+	for figures.Font.Size > 7.6 && figures.Width(line) > width {
 		figures.Font.Size -= 0.25
 	}
-	s.write(figures, s.Min.X, y, shorten(figures, width, line))
+	s.write(figures, s.Min.X, y, shortenEnd(figures, width, line))
 
 	small := sans(captionSize, false, quiet)
 	for _, note := range headNotes(t, lost) {
@@ -115,19 +116,17 @@ func drawHead(s sheet, t *diagnose.Take) vg.Length {
 
 // figureLine is the take in one line.
 func figureLine(t *diagnose.Take) string {
-	if len(t.Strokes) == 0 {
-		return "no strokes in " + clock(t.Recording.DurationS)
+	if len(t.Strokes) == 0 || !t.Recording.Usable {
+		return heard(t)
 	}
 	s := t.Summary
-	parts := []string{fmt.Sprintf("%s on %s, %s", count(s.Strokes, "stroke"), count(s.Lines, "line"), rate(s.RatePerS))}
-	if t.Recording.Usable {
-		med := func(f diagnose.Figure) string { return short(float(f.Median)) }
-		parts = append(parts,
-			fmt.Sprintf("median ms: lead %s, latency %s (machine's share %s), travel %s, ready time %s",
-				med(s.LeadMS), med(s.LatencyMS), med(s.MachineLatencyMS), med(s.TravelMS), med(s.ReadyMS)),
-			fmt.Sprintf("crowded %d, piled %d, missed spaces %d, skipped %d", s.Crowded, s.Piled, s.MissedSpaces, s.Skipped))
-	}
-	return strings.Join(parts, "   |   ")
+	med := func(f diagnose.Figure) string { return short(float(f.Median)) }
+	return strings.Join([]string{
+		fmt.Sprintf("%s on %s, %s", count(s.Strokes, "stroke"), count(s.Lines, "line"), rate(s.RatePerS)),
+		fmt.Sprintf("median ms: lead %s, latency %s (machine's share %s), travel %s, ready time %s",
+			med(s.LeadMS), med(s.LatencyMS), med(s.MachineLatencyMS), med(s.TravelMS), med(s.ReadyMS)),
+		fmt.Sprintf("crowded %d, piled %d, missed spaces %d, skipped %d", s.Crowded, s.Piled, s.MissedSpaces, s.Skipped),
+	}, "   |   ")
 }
 
 // short is a number of milliseconds for a line with little room.

@@ -42,7 +42,7 @@ func (p *placer) near(at vg.Point, w, h vg.Length) (middle vg.Point, far, ok boo
 				Y: at.Y + r*vg.Length(math.Sin(turn)),
 			}
 			box := around(c, w, h)
-			if !inside(box, p.within) || p.hits(box) {
+			if !inside(box, p.within) || p.hits(box) || ring > 0 && p.crosses(at, c) {
 				continue
 			}
 			p.taken = append(p.taken, box)
@@ -55,6 +55,23 @@ func (p *placer) near(at vg.Point, w, h vg.Length) (middle vg.Point, far, ok boo
 func (p *placer) hits(box vg.Rectangle) bool {
 	for _, t := range p.taken {
 		if overlap(box, t) {
+			return true
+		}
+	}
+	return false
+}
+
+// crosses tells whether a line from a mark to a place would run through what is
+// taken, the mark's own surroundings aside.
+func (p *placer) crosses(from, to vg.Point) bool {
+	const steps = 24
+	for k := range steps + 1 {
+		f := vg.Length(k) / steps
+		q := vg.Point{X: from.X + f*(to.X-from.X), Y: from.Y + f*(to.Y-from.Y)}
+		if math.Hypot(float64(q.X-from.X), float64(q.Y-from.Y)) < 6 {
+			continue
+		}
+		if p.hits(around(q, 0.5, 0.5)) {
 			return true
 		}
 	}

@@ -43,17 +43,16 @@ func Text(w io.Writer, t *diagnose.Take, opt TextOptions) error {
 	p.field("Take", clean(t.Recording.Path))
 	p.field("Heard", heard(t))
 	p.trust(t)
-	if len(t.Strokes) > 0 {
-		if !t.Recording.Usable {
-			p.blank()
-			p.para("", "The recording cannot be trusted: what follows is only what was sure in it, and no figure or count stands for the machine.")
-		}
+	// A recording that cannot be trusted gets no figures at all.
+	if t.Recording.Usable && len(t.Strokes) > 0 {
 		p.counts(t)
 		p.figures(t)
 		p.pairs(t, pairs, opt.Pairs)
 	}
 	p.meaning(t, pairs)
-	p.findings(t)
+	if t.Recording.Usable {
+		p.findings(t)
+	}
 	return p.w.Flush()
 }
 
@@ -89,6 +88,9 @@ func (p *printer) field(name, text string) { p.para(fmt.Sprintf("%-9s", name), t
 func heard(t *diagnose.Take) string {
 	if len(t.Strokes) == 0 {
 		return "no strokes in " + clock(t.Recording.DurationS)
+	}
+	if !t.Recording.Usable {
+		return fmt.Sprintf("no more than %s for sure in %s", count(len(t.Strokes), "stroke"), clock(t.Recording.DurationS))
 	}
 	return fmt.Sprintf("%s on %s in %s; %s",
 		count(t.Summary.Strokes, "stroke"), count(t.Summary.Lines, "line"),
@@ -126,14 +128,14 @@ func (p *printer) trust(t *diagnose.Take) {
 		p.para("         - ", clean(problem.Text))
 	}
 	if !r.Usable && len(r.Problems) == 0 {
-		p.para("         - ", "Why "+cannotTell+"; record it again with the phone lying on the machine, in a quiet room, without noise reduction.")
+		p.para("         - ", "Why cannot be told. Record it again with the phone lying on the machine, in a quiet room, without noise reduction.")
 	}
 }
 
 func (p *printer) counts(t *diagnose.Take) {
 	s := t.Summary
 	p.heading("Spacing")
-	row := func(n int, name, what string) { p.line("  %6d  %-15s %s", n, name, what) }
+	row := func(n int, name, what string) { p.line("  %6d  %-16s %s", n, name, what) }
 	row(s.Crowded, "crowded letters", "printed while the carriage was still travelling")
 	row(s.Piled, "piled letters", "printed where the letter before stands")
 	row(s.MissedSpaces, "missed spaces", "strokes after which the carriage stood still")
@@ -162,7 +164,7 @@ func (p *printer) figures(t *diagnose.Take) {
 // pairs lists the flagged pairs, the worst first.
 func (p *printer) pairs(t *diagnose.Take, pairs []pair, most int) {
 	worst := worstPairs(pairs)
-	p.heading(fmt.Sprintf("Pairs struck faster than the carriage could space: %d of %d", len(worst), len(pairs)))
+	p.heading(fmt.Sprintf("Pairs struck before the carriage stood ready: %d of %d", len(worst), len(pairs)))
 	if len(worst) == 0 {
 		return
 	}
@@ -228,20 +230,32 @@ func meaning(t *diagnose.Take, pairs []pair) []string {
 		return []string{"Nothing can be said of the machine from this recording, and nothing should be adjusted because of it. Change what stands above and record it again."}
 	}
 	if len(t.Strokes) == 0 {
-		return []string{"Whether the machine spaces well " + cannotTell + ": no stroke was heard."}
+		return []string{"Whether the machine spaces well cannot be told: no stroke was heard."}
 	}
 	var out []string
 	worst := worstPairs(pairs)
 	slacks := knownSlacks(pairs)
 	switch {
 	case len(worst) > 0:
-		out = append(out, fmt.Sprintf("In %d of %s the second stroke came before the carriage stood ready for it.",
-			len(worst), count(len(pairs), "pair")))
+		piled := 0
+		for _, q := range worst {
+			if q.spacing == diagnose.SpacingPiled {
+				piled++
+			}
+		}
+		if n := len(worst) - piled; n > 0 {
+			out = append(out, fmt.Sprintf("In %d of %s the second stroke came while the carriage was still on its way: faster than the carriage could space.",
+				n, count(len(pairs), "pair")))
+		}
+		if piled > 0 {
+			out = append(out, fmt.Sprintf("In %d of %s the carriage had not been let go or made no space, so the second letter stands on the first.",
+				piled, count(len(pairs), "pair")))
+		}
 	case len(slacks) > 0:
 		out = append(out, fmt.Sprintf("Every stroke that could be judged (%d of %s) came after the carriage stood ready; the tightest had %s ms to spare.",
 			len(slacks), count(len(pairs), "pair"), ms(slacks[0])))
 	default:
-		out = append(out, "Whether letters crowd "+cannotTell+": no landing could be paired with the stroke after it.")
+		out = append(out, "Whether letters crowd cannot be told: no landing could be paired with the stroke after it.")
 	}
 	s := t.Summary
 	if ready := float(s.ReadyMS.Median); ready > 0 {
@@ -251,11 +265,11 @@ func meaning(t *diagnose.Take, pairs []pair) []string {
 	latency, machine := float(s.LatencyMS.Median), float(s.MachineLatencyMS.Median)
 	switch {
 	case math.IsNaN(latency):
-		out = append(out, "How much of that is the hand's and how much the machine's "+cannotTell+": the release could not be heard apart.")
+		out = append(out, "How much of that is the hand's and how much the machine's cannot be told: the release could not be heard apart.")
 	case math.IsNaN(machine):
-		out = append(out, fmt.Sprintf("Of it %s ms pass before the carriage is released; how much of that the finger takes %s.", ms(latency), cannotTell))
+		out = append(out, fmt.Sprintf("Of that, %s ms pass before the carriage is released; how much of that is the finger's cannot be told.", ms(latency)))
 	default:
-		out = append(out, fmt.Sprintf("Of it %s ms pass before the carriage is released: %s ms are the machine's, the rest is the finger still holding the key.",
+		out = append(out, fmt.Sprintf("Of that, %s ms pass before the carriage is released: %s ms are the machine's, the rest is the finger still holding the key.",
 			ms(latency), ms(machine)))
 	}
 	if s.MissedSpaces > 0 {
@@ -265,7 +279,7 @@ func meaning(t *diagnose.Take, pairs []pair) []string {
 		out = append(out, fmt.Sprintf("The carriage moved two spaces after %s: a gap stands on the page.", count(s.Skipped, "stroke")))
 	}
 	if len(t.Findings) == 0 && (len(worst) > 0 || s.MissedSpaces > 0 || s.Skipped > 0) {
-		out = append(out, "The cause "+cannotTell+" from this take alone, so no adjustment is proposed.")
+		out = append(out, "What causes it cannot be told from this take alone, so no adjustment is proposed.")
 	}
 	return out
 }
