@@ -1,0 +1,223 @@
+// Accuracy measures how well loosedog hears, on takes whose truth is known: the
+// project's own simulated conditions, drawn from seeds that the detector may
+// have been tuned on and from seeds kept aside, and every NAME.wav with a
+// NAME.truth.json in the folders given. It prints Markdown tables.
+//
+//	go run ./cmd/accuracy [-seeds N] [-only TEXT] [-own=false] [FOLDER...]
+//
+// An event counts as found when one of its kind lies within the tolerance of
+// it, one to one (see match.go). Errors are found minus true. A pair is bad when
+// its second letter is crowded or piled.
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+
+	"loosedog/diagnose/mechanism"
+)
+
+// The first seeds of takes that anybody may look at while working on the
+// detector, and of takes kept aside, which are only scored.
+const (
+	tuningSeed  = 1
+	heldOutSeed = 1001
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	err := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "accuracy:", err)
+		os.Exit(1)
+	}
+}
+
+func run(ctx context.Context, args []string, out, log io.Writer) error {
+	fl := flag.NewFlagSet("accuracy", flag.ContinueOnError)
+	fl.SetOutput(log)
+	seeds := fl.Int("seeds", 2, "takes of each own condition, tuning and held out")
+	own := fl.Bool("own", true, "score the project's own simulated conditions")
+	only := fl.String("only", "", "score only conditions and takes whose name contains this")
+	if err := fl.Parse(args); err != nil {
+		return err
+	}
+	with := haveOutside()
+	if !with {
+		fmt.Fprintln(log, "aubioonset is not installed: no outside reference for the strikes")
+	}
+	var jobs []job
+	var headings []string
+	group := func(heading string, list []job) {
+		var kept []job
+		for _, j := range list {
+			if strings.Contains(j.name, *only) {
+				j.heading, j.outside = heading, with
+				kept = append(kept, j)
+			}
+		}
+		if len(kept) > 0 {
+			headings, jobs = append(headings, heading), append(jobs, kept...)
+		}
+	}
+	if *own {
+		last := *seeds - 1
+		group(fmt.Sprintf("Own simulated conditions, tuning seeds %d to %d", tuningSeed, tuningSeed+last), simulated(tuningSeed, *seeds))
+		group(fmt.Sprintf("Own simulated conditions, held-out seeds %d to %d", heldOutSeed, heldOutSeed+last), simulated(heldOutSeed, *seeds))
+	}
+	for _, dir := range fl.Args() {
+		list, err := recorded(dir)
+		if err != nil {
+			return err
+		}
+		group("Takes of "+dir, list)
+	}
+	if len(jobs) == 0 {
+		return fmt.Errorf("no take to score")
+	}
+	scores, err := scoreAll(ctx, jobs)
+	if err != nil {
+		return err
+	}
+	all := make([][]block, len(headings))
+	for i, h := range headings {
+		all[i] = blocksOf(h, jobs, scores)
+	}
+	if err := writeGoals(out, headings, all); err != nil {
+		return err
+	}
+	for i, h := range headings {
+		fmt.Fprintf(out, "\n%s\n\n", h)
+		if err := writeBlocks(out, all[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// job is one take to score. Jobs of one name are scored together.
+type job struct {
+	heading, name string
+	rough         bool // noise or a lossy codec: the wider strike tolerance
+	outside       bool // score the outside reference too
+	// take gives the recording's path and truth; it may use the folder.
+	take func(ctx context.Context, folder string) (path string, t *truth, err error)
+}
+
+// simulated lists n takes of every condition.
+func simulated(seed uint64, n int) []job {
+	var jobs []job
+	for _, c := range mechanism.Conditions() {
+		for s := range uint64(n) {
+			jobs = append(jobs, job{name: c.Name, rough: !c.Clean,
+				take: func(_ context.Context, folder string) (string, *truth, error) {
+					return simulate(c, seed+s, folder)
+				}})
+		}
+	}
+	return jobs
+}
+
+// recorded lists the takes of a folder that have a truth. The names of rough
+// ones say so: "noisy", "aac".
+func recorded(dir string) ([]job, error) {
+	truths, err := filepath.Glob(filepath.Join(dir, "*"+truthSuffix))
+	if err != nil {
+		return nil, err
+	}
+	var jobs []job
+	for _, path := range truths {
+		stem := strings.TrimSuffix(path, truthSuffix)
+		name := filepath.Base(stem)
+		rough := strings.Contains(name, "noisy") || strings.Contains(name, "aac")
+		jobs = append(jobs, job{name: name, rough: rough,
+			take: func(context.Context, string) (string, *truth, error) {
+				t, err := readTruth(path)
+				return stem + ".wav", t, err
+			}})
+	}
+	if len(jobs) == 0 {
+		return nil, fmt.Errorf("%s: no NAME.wav with a NAME%s in it", dir, truthSuffix)
+	}
+	return jobs, nil
+}
+
+// scoreAll scores the takes, as many at once as there are processors.
+func scoreAll(ctx context.Context, jobs []job) ([]*takeScore, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	scores, errs := make([]*takeScore, len(jobs)), make([]error, len(jobs))
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(jobs)) {
+		wg.Go(func() {
+			for i := range next {
+				if scores[i], errs[i] = jobs[i].score(ctx); errs[i] != nil {
+					cancel()
+				}
+			}
+		})
+	}
+	for i := range jobs {
+		select {
+		case next <- i:
+		case <-ctx.Done():
+		}
+	}
+	close(next)
+	wg.Wait()
+	for i, err := range errs {
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", jobs[i].name, err)
+		}
+	}
+	return scores, ctx.Err()
+}
+
+// The pooled blocks, which the goals speak of.
+const (
+	allClean = "all clean takes"
+	allRough = "all noisy or lossy takes"
+)
+
+// blocksOf pools the scores of a heading's jobs by name, then the clean ones
+// and the others.
+func blocksOf(heading string, jobs []job, scores []*takeScore) []block {
+	var blocks []block
+	at := map[string]*takeScore{}
+	pool := func(name string, s *takeScore) {
+		if at[name] == nil {
+			at[name] = newTakeScore()
+			blocks = append(blocks, block{name, at[name]})
+		}
+		at[name].add(s)
+	}
+	each := func(do func(job, *takeScore)) {
+		for i, j := range jobs {
+			if j.heading == heading {
+				do(j, scores[i])
+			}
+		}
+	}
+	each(func(j job, s *takeScore) { pool(j.name, s) })
+	each(func(j job, s *takeScore) {
+		if !j.rough {
+			pool(allClean, s)
+		}
+	})
+	each(func(j job, s *takeScore) {
+		if j.rough {
+			pool(allRough, s)
+		}
+	})
+	return blocks
+}

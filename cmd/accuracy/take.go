@@ -1,0 +1,98 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+
+	goaudio "github.com/go-audio/audio"
+	"github.com/go-audio/wav"
+
+	"loosedog/audio"
+	"loosedog/diagnose"
+	"loosedog/diagnose/mechanism"
+	"loosedog/onset"
+)
+
+// score measures the take as loosedog measure does and compares it with the
+// truth.
+func (j job) score(ctx context.Context) (*takeScore, error) {
+	folder, err := os.MkdirTemp("", "accuracy-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(folder)
+	path, t, err := j.take(ctx, folder)
+	if err != nil {
+		return nil, err
+	}
+	sounds, take, err := listen(ctx, path, told(t))
+	if err != nil {
+		return nil, err
+	}
+	s := scoreTake(t, sounds, take, j.rough)
+	if j.outside {
+		found, err := outside(ctx, path)
+		if err != nil {
+			return nil, err
+		}
+		s.outer = scoreOutside(trueTimes(t)["strike"], found, window("strike", j.rough))
+	}
+	return s, nil
+}
+
+func listen(ctx context.Context, path string, opt diagnose.Options) (*onset.Take, *diagnose.Take, error) {
+	q, err := audio.Survey(ctx, path, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	mono, err := audio.OpenMono(ctx, path, q.Mix)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer mono.Close()
+	sounds, err := onset.Detect(ctx, mono, q, onset.Options{Action: string(opt.Action)})
+	if err != nil {
+		return nil, nil, err
+	}
+	return sounds, diagnose.Measure(path, sounds, q, opt), nil
+}
+
+// simulate renders one take of a condition into the folder.
+func simulate(c mechanism.Condition, seed uint64, folder string) (string, *truth, error) {
+	s := c.Make(seed)
+	p, samples, rate, err := s.Record()
+	if err != nil {
+		return "", nil, err
+	}
+	path := filepath.Join(folder, fmt.Sprintf("seed-%d.wav", seed))
+	return path, p.Truth(), writeWAV(path, int(rate), max(s.Recording.Channels, 1), samples)
+}
+
+// writeWAV writes interleaved samples as 24 bit; audio.WriteWAV knows only one
+// channel.
+func writeWAV(path string, rate, channels int, samples []float64) error {
+	const bits = 24
+	f, err := os.Create(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	data := make([]int, len(samples))
+	for i, v := range samples {
+		data[i] = int(math.Round(min(max(v, -1), 1) * (1<<(bits-1) - 1)))
+	}
+	enc := wav.NewEncoder(f, rate, bits, channels, 1)
+	err = enc.Write(&goaudio.IntBuffer{
+		Format: &goaudio.Format{NumChannels: channels, SampleRate: rate}, Data: data, SourceBitDepth: bits,
+	})
+	if err != nil {
+		return err
+	}
+	if err := enc.Close(); err != nil {
+		return err
+	}
+	return f.Close()
+}
