@@ -137,3 +137,12 @@ func saltire(c *draw.Canvas, at vg.Point) {
 		c.StrokeLine2(s, at.X-e, at.Y+e, at.X+e, at.Y-e)
 	}
 }
+
+// median of xs, which it sorts; NaN when there are none.
+func median(xs []float64) float64 {
+	if len(xs) == 0 {
+		return math.NaN()
+	}
+	sort.Float64s(xs)
+	return stat.Quantile(0.5, stat.Empirical, xs, nil)
+}

@@ -7,84 +7,51 @@ import (
 	"loosedog/diagnose"
 )
 
-// pair is two strokes in a row on one line: the second is struck an interval
-// after the first.
+// pair is a [diagnose.Pair] as text and picture need it: plain numbers, NaN
+// where not known, and the pair's rank among the flagged.
 type pair struct {
 	// first and second are places in the take's Strokes.
 	first, second int
-	// interval, ready and slack are the first stroke's, in ms; NaN when unknown.
+	// interval, ready and slack are the first stroke's, in ms.
 	interval, ready, slack float64
 	// spacing is the second stroke's; empty when it cannot be told.
 	spacing string
-	// short is by how much of a space the second letter stands short; NaN when
-	// unknown.
+	// short is by how much of a space the second letter stands short.
 	short float64
-	// number is the pair's rank among the flagged from 1, the worst; 0 when the
-	// pair is not flagged. Text and picture use the same numbers.
+	// seen is false where the second stroke prints nothing that could stand
+	// wrong.
+	seen bool
+	// number is the rank among the flagged from 1, the worst; 0 when the pair is
+	// not flagged. Text and picture use the same numbers.
 	number int
 }
 
-// flagged tells whether the pair was struck faster than the carriage could
-// space.
-func (p pair) flagged() bool {
-	return p.spacing == diagnose.SpacingCrowded || p.spacing == diagnose.SpacingPiled || p.slack < 0
-}
+func (p pair) flagged() bool { return p.number > 0 }
 
 // pairsOf lists every pair of a take in order of time, the flagged ones
-// numbered.
+// numbered in the order of [diagnose.Flagged].
 func pairsOf(t *diagnose.Take) []pair {
+	rank := map[int]int{}
+	for i, p := range diagnose.Flagged(t) {
+		rank[p.First] = i + 1
+	}
 	var pairs []pair
-	for i := 0; i+1 < len(t.Strokes); i++ {
-		a, b := &t.Strokes[i], &t.Strokes[i+1]
-		if a.Line != b.Line {
-			continue
-		}
+	for _, p := range diagnose.Pairs(t) {
 		pairs = append(pairs, pair{
-			first: i, second: i + 1,
-			interval: float(a.IntervalMS), ready: float(a.ReadyMS), slack: float(a.SlackMS),
-			spacing: orEmpty(b.Spacing), short: float(b.ShortBy),
+			first: p.First, second: p.Second,
+			interval: float(p.IntervalMS), ready: float(p.ReadyMS), slack: float(p.SlackMS),
+			spacing: p.Spacing, short: float(p.ShortBy), seen: p.Seen,
+			number: rank[p.First],
 		})
 	}
-	var worst []int
-	for i, p := range pairs {
-		if p.flagged() {
-			worst = append(worst, i)
-		}
-	}
-	sort.SliceStable(worst, func(i, j int) bool { return worse(pairs[worst[i]], pairs[worst[j]]) })
-	for rank, i := range worst {
-		pairs[i].number = rank + 1
-	}
 	return pairs
-}
-
-// worse orders flagged pairs: by what is seen on the page first (a letter on top
-// of another, then by how much it stands short), then by slack.
-func worse(p, q pair) bool {
-	if a, b := shortness(p), shortness(q); a != b {
-		return a > b
-	}
-	return orInf(p.slack) < orInf(q.slack)
-}
-
-// shortness is by how much of a space a flagged pair's letter stands short, as
-// far as it can be told.
-func shortness(p pair) float64 {
-	switch {
-	case !math.IsNaN(p.short):
-		return p.short
-	case p.spacing == diagnose.SpacingPiled:
-		return 1
-	default:
-		return 0
-	}
 }
 
 // worstPairs are the flagged pairs, the worst first.
 func worstPairs(pairs []pair) []pair {
 	var out []pair
 	for _, p := range pairs {
-		if p.number > 0 {
+		if p.flagged() {
 			out = append(out, p)
 		}
 	}
@@ -106,7 +73,7 @@ func shownPair(t *diagnose.Take, pairs []pair) (shown pair, ok bool) {
 	}
 	for _, p := range pairs {
 		a, b := t.Strokes[p.first].StrikeS, t.Strokes[p.second].StrikeS
-		if !a.Known() || !b.Known() || a < 0 || b < a {
+		if !a.Known() || !b.Known() || a < 0 || a > longestTake || b < a {
 			continue
 		}
 		if !ok || better(p, shown) {
@@ -115,6 +82,10 @@ func shownPair(t *diagnose.Take, pairs []pair) (shown pair, ok bool) {
 	}
 	return shown, ok
 }
+
+// longestTake is 11 days in seconds: a time beyond it is no time in a recording,
+// and would cost the picture its precision.
+const longestTake = 1e6
 
 // float is n as a float64, NaN when it is not known.
 func float(n diagnose.Number) float64 {

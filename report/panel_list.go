@@ -64,7 +64,11 @@ func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
 			s.write(sty, s.Min.X+columns[i], y, cell)
 		}
 	}
-	s.block(caption, y-6, 10.5, 2, "lines count from 1; pos = spaces from the left margin")
+	note := "lines count from 1; pos = spaces from the left margin"
+	if first := firstUnseen(worst[:min(defaultPairs, len(worst))]); first > 0 {
+		note = fmt.Sprintf("from %d on: a space bar, nothing shows on paper", first)
+	}
+	s.block(caption, y-6, 10.5, 2, note)
 }
 
 // spaces is by how much of a space the letter of a pair stands short.
@@ -77,4 +81,15 @@ func spaces(p pair) string {
 	default:
 		return "?"
 	}
+}
+
+// firstUnseen is the number of the first pair that does not show on paper, which
+// the ranking puts after all that do; 0 when every pair shows.
+func firstUnseen(worst []pair) int {
+	for _, p := range worst {
+		if !p.seen {
+			return p.number
+		}
+	}
+	return 0
 }

@@ -74,7 +74,7 @@ func marksOf(s diagnose.Stroke) []mark {
 		{float(s.TripS), "trip"}, {float(s.StrikeS), struck},
 		{float(s.ReleaseS), "release"}, {float(s.LandingS), "landing"},
 	} {
-		if math.Abs(m.at) < 1e6 {
+		if math.Abs(m.at) < longestTake {
 			out = append(out, m)
 		}
 	}
@@ -133,7 +133,7 @@ func soundTitle(t *diagnose.Take, p pair) string {
 		}
 		return what + ": " + where
 	}
-	str := fmt.Sprintf("Pair %d: %s, %s", p.number, where, pairWord(t, p))
+	str := fmt.Sprintf("Pair %d: %s, %s", p.number, where, pairWord(p))
 	switch {
 	case p.spacing == diagnose.SpacingPiled:
 	case !math.IsNaN(p.short):

@@ -56,16 +56,16 @@ func drawTravel(s sheet, t *diagnose.Take) {
 	}
 	yMin = math.Max(0, yMin)
 
-	var line pullLine
-	fitted := false
-	if heard {
-		if line, fitted = fitPull(t.Strokes); fitted {
-			a, b := line.travel(line.from), line.travel(line.to)
-			yMin, yMax = math.Min(yMin, math.Min(a, b)-1), math.Max(yMax, math.Max(a, b)+1)
-			notes = append(notes, fmt.Sprintf("dashed: fit, %.1f ms at %.0f, %.1f ms at %.0f", a, line.from, b, line.to))
-		} else {
-			notes = append(notes, "too few strokes for a fitted line")
-		}
+	fit := diagnose.TravelProfile(t)
+	from, to := float64(fit.From), float64(fit.To)
+	a, b := float(fit.TravelAt(from)), float(fit.TravelAt(to))
+	fitted := heard && inPicture(a) && inPicture(b) && to > from
+	switch {
+	case fitted:
+		yMin, yMax = math.Min(yMin, math.Max(0, math.Min(a, b)-1)), math.Max(yMax, math.Max(a, b)+1)
+		notes = append(notes, fmt.Sprintf("dashed: robust line, %.1f ms at %d, %.1f at %d", a, fit.From, b, fit.To))
+	case heard && fit.Why != "":
+		notes = append(notes, "no line: "+fit.Why)
 	}
 	var in []point
 	for _, p := range points {
@@ -75,14 +75,21 @@ func drawTravel(s sheet, t *diagnose.Take) {
 	}
 	every := thinning(len(in))
 	var left string
+	if fitted && fit.PullLost.Known() && fit.LostLow.Known() && fit.LostHigh.Known() {
+		left = fmt.Sprintf("net pull lost %.0f %% (%.0f to %.0f)",
+			100*float64(fit.PullLost), 100*float64(fit.LostLow), 100*float64(fit.LostHigh))
+	}
 	if n := len(points) - len(in); n > 0 {
-		left = fmt.Sprintf("%s outside the axes", count(n, "stroke"))
+		if left != "" {
+			left += "; "
+		}
+		left += fmt.Sprintf("%d outside", n)
 	}
 	if every > 1 {
 		if left != "" {
 			left += "; "
 		}
-		left += fmt.Sprintf("1 of %d is drawn", every)
+		left += fmt.Sprintf("1 of %d drawn", every)
 	}
 	if left != "" {
 		notes = append(notes, left)
@@ -111,8 +118,10 @@ func drawTravel(s sheet, t *diagnose.Take) {
 		}
 		var curve []vg.Point
 		for k := range 41 {
-			x := line.from + (line.to-line.from)*float64(k)/40
-			curve = append(curve, vg.Point{X: fx(x), Y: fy(line.travel(x))})
+			x := from + (to-from)*float64(k)/40
+			if y := float(fit.TravelAt(x)); inPicture(y) {
+				curve = append(curve, vg.Point{X: fx(x), Y: fy(y)})
+			}
 		}
 		c.StrokeLines(rule(paper, 3.2), curve)
 		c.StrokeLines(rule(ink, 1.5, 6, 3), curve)

@@ -182,7 +182,7 @@ func (p *printer) pairs(t *diagnose.Take, pairs []pair, most int) {
 	for _, q := range worst[:min(most, len(worst))] {
 		b := t.Strokes[q.second]
 		p.line("  %6d  %5d  %8d%s  %-11s  %11s  %s", q.number, b.Line+1, b.Position,
-			column(pairLetters(t, q)), shortBy(q), ms(q.slack), pairWord(t, q))
+			column(pairLetters(t, q)), shortBy(q), ms(q.slack), pairWord(q))
 	}
 	if more := len(worst) - most; more > 0 {
 		p.line("  and %d more", more)
@@ -206,15 +206,11 @@ func pairLetters(t *diagnose.Take, q pair) string {
 }
 
 // pairWord says what kind of flagged pair it is.
-func pairWord(t *diagnose.Take, q pair) string {
-	switch {
-	case q.spacing == diagnose.SpacingCrowded || q.spacing == diagnose.SpacingPiled:
-		return q.spacing
-	case t.Strokes[q.second].Kind == diagnose.KindSpace:
-		return "space bar"
-	default:
-		return "too fast"
+func pairWord(q pair) string {
+	if !q.seen {
+		return q.spacing + " space bar"
 	}
+	return q.spacing
 }
 
 // meaning says in plain language what the figures say and what they don't.
