@@ -18,7 +18,7 @@ when fog hides the harbour the keys are all you hear down here
 please type these lines, jot down what you saw, and quiz us on it`
 
 // Quay is a second text, for takes that are not the first's.
-const Quay = `old ropes dry on the rail while the harbour clerk counts his boats
+const Quay = `old ropes dry on the rail while the harbour clerk counts boats
 every wave brings a little sand and every child takes some home
 the library opens at nine, or when the baker has lent us the key
 six quiet readers, one loud clock and a jar of exotic buttons
