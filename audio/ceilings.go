@@ -13,9 +13,10 @@ import "math"
 // the next sample is at most 2.8 d under it.)
 //
 // A pile: the sharp peaks of a strike stay at the ceiling for a sample or two
-// only, but many frames then reach the same greatest height and few come close
-// to it. Unclipped strikes do not agree in height; steady tones do, so a pile
-// says nothing in a take of little contrast.
+// only, but many frames then reach the same greatest height, most of them more
+// than once, and few come close to it. Unclipped strikes do not agree in height; steady tones do, so a pile
+// says nothing in a take of little contrast; nor do peaks that a normaliser
+// made agree, for they touch it once.
 //
 // All is counted by height, and judged at the end.
 type ceilings struct {
@@ -104,7 +105,8 @@ func (t tops) clipped(peak, contrast float64) (samples, frames int64) {
 	}
 	// A pile at the very top, against the two decibels under it.
 	pile, under := around(most-1, most), around(most-21, most-2)
-	if contrast >= littleContrast && pile.frames >= 4 && float64(pile.frames) > 4*float64(under.frames)/10+1 {
+	if contrast >= littleContrast && pile.frames >= 4 && float64(pile.frames) > 4*float64(under.frames)/10+1 &&
+		float64(pile.touching) >= 1.5*float64(pile.frames) {
 		return pile.touching, pile.frames
 	}
 	// Flat runs, at whatever height holds most. Chance puts a run or two

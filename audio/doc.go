@@ -20,6 +20,16 @@
 // so the divisor is that of the whole container. Float samples pass as they
 // are; those that are not finite become 0 and are reported.
 //
+// # Libraries
+//
+// github.com/go-audio/wav writes our files and is the witness in the tests: on
+// all integer PCM that it can read, both give equal samples. It does not read
+// them in the program: on good files it takes 35 to 48 ns for a stereo frame of
+// 24 bits where our own reader takes 4 (BenchmarkReadLibrary, BenchmarkRead; a
+// take read twice at 500 times real time leaves 20 for everything), and on
+// others it gives wrong samples without an error or allocates what a header
+// asks for.
+//
 // # Limits
 //
 // Nothing is allocated by what a header says: memory is bounded by one block,

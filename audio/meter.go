@@ -109,6 +109,13 @@ func (m *meter) add(x []float64, whole bool) (power float64) {
 // peak is the largest magnitude.
 func (m *meter) peak() float64 { return max(0, m.hi, -m.lo) }
 
+// coarse tells whether the signal's peak is so few of the steps it is stored in
+// that a quiet room would lie under one: a room can be 72 dB under a stroke's
+// peak.
+func (m *meter) coarse() bool { return m.ceil.step > 0 && m.peak() < coarsePeak*m.ceil.step }
+
+const coarsePeak = 4096
+
 // rms is the root mean square of all samples.
 func (m *meter) rms() float64 { return math.Sqrt(m.square / float64(m.n)) }
 

@@ -11,16 +11,19 @@ import (
 
 // series is a take's level frame by frame.
 type series struct {
-	db    []float64 // silenceDB for digital silence
-	frame float64   // seconds
-	quiet float64
-	loud  float64
+	db []float64 // silenceDB for digital silence
+	// coarse: the quiet may lie under the smallest step, so that silence is the
+	// rounding's doing.
+	coarse bool
+	frame  float64 // seconds
+	quiet  float64
+	loud   float64
 }
 
 const silenceDB = -300
 
 func newSeries(m *meter, frame float64) *series {
-	s := &series{frame: frame, quiet: m.levels.quiet(), loud: m.levels.loud()}
+	s := &series{frame: frame, coarse: m.coarse(), quiet: m.levels.quiet(), loud: m.levels.loud()}
 	s.db = make([]float64, len(m.codes))
 	for i, c := range m.codes {
 		s.db[i] = float64(c) - codeZero
@@ -63,7 +66,7 @@ const (
 	gateDrop   = 20.0 // dB within two frames
 	gateBefore = 10.0 // dB: range over the three frames before
 	gateOften  = 0.3  // of the gaps
-	gateRange  = 100.0
+	gateRange  = 85.0 // dB; a phone's microphone has 65, a good recorder's in a still room 80
 )
 
 func (s *series) gated() bool {
@@ -76,7 +79,7 @@ func (s *series) gated() bool {
 			if v == silenceDB {
 				silent++
 			}
-			if i >= 3 && i+3 < len(x) {
+			if i >= 3 && i+3 < len(x) && !s.coarse {
 				top := x[i-1]
 				if rangeOf(x[i-3:i]) <= gateBefore && top-slices.Max(x[i+1:i+4]) >= gateDrop {
 					closes = true
@@ -91,65 +94,81 @@ func (s *series) gated() bool {
 		}
 	}
 	switch {
-	case between > 0 && float64(silent) >= gateShare*float64(between):
+	case !s.coarse && between > 0 && float64(silent) >= gateShare*float64(between):
 		return true
 	case shut >= 3 && float64(shut) >= gateOften*float64(pauses):
 		return true
 	}
-	return s.loud-s.quiet > gateRange
+	return !s.coarse && s.loud-s.quiet > gateRange
 }
 
 func rangeOf(x []float64) float64 { return slices.Max(x) - slices.Min(x) }
 
 // Pumping: automatic gain turns down at a stroke and comes back in 0.1 to 3 s,
-// and the noise with it. Within a pause the floor then rises; a sound's own
-// decay makes it fall. So a rise that most pauses share is the gain's.
+// and the noise with it. Within a pause the floor then rises from where the
+// stroke's own decay meets it to the pause's end; without gain it stands. Only
+// pauses are looked at in which the stroke's small sounds (some 0.15 s) are
+// long over, and a rise counts only when most pauses share it.
 const (
-	pumpPause  = 0.4 // seconds: shortest pause looked at
-	pumpLong   = 3.0
-	pumpEarly  = 0.1  // seconds from the last loud frame
-	pumpEarlyN = 0.12 // seconds
-	pumpRise   = 3.0  // dB, median
-	pumpMost   = 0.8  // of the pauses rise
-	pumpLeast  = 5    // pauses
+	pumpPause = 0.4  // seconds: shortest pause looked at
+	pumpLong  = 3.0  // seconds: as much of a longer one
+	pumpAfter = 0.1  // seconds from the last loud frame that are left out
+	pumpEnd   = 0.06 // seconds before the next that are: its lever noise
+	pumpOver  = 0.05 // seconds over which levels are averaged
+	pumpRise  = 2.5  // dB, median of the pauses; steady noise makes 0 to 1
+	pumpEach  = 1.5  // dB
+	pumpMost  = 0.8  // of the pauses rise by that
+	pumpLeast = 3    // pauses
 )
 
 func (s *series) pumped() bool {
-	if s.loud-s.quiet < pumpRise {
-		return false
-	}
-	var rises []float64
-	up := 0
-	n := func(seconds float64) int { return int(math.Round(seconds / s.frame)) }
-	for _, g := range s.gaps(60) {
-		x := s.db[g[0]:g[1]]
-		// the last frames belong to the next stroke's own small sounds
-		x = x[:max(0, len(x)-n(0.06))]
-		x = x[:min(len(x), n(pumpLong))]
-		if len(x) < n(pumpPause) {
-			continue
-		}
-		early := x[n(pumpEarly) : n(pumpEarly)+n(pumpEarlyN)]
-		late := x[len(x)-len(x)*2/5:]
-		rise := low(late) - low(early)
-		if math.Abs(rise) > 100 {
-			continue // digital silence
-		}
-		rises = append(rises, rise)
-		if rise >= 1 {
-			up++
-		}
-	}
+	rises := s.rises()
 	if len(rises) < pumpLeast {
 		return false
 	}
+	up := 0
+	for _, r := range rises {
+		if r >= pumpEach {
+			up++
+		}
+	}
 	slices.Sort(rises)
-	return rises[len(rises)/2] >= pumpRise && float64(up) >= pumpMost*float64(len(rises))
+	return rises[(len(rises)-1)/2] >= pumpRise && float64(up) >= pumpMost*float64(len(rises))
 }
 
-// low is the lower quartile.
-func low(x []float64) float64 {
-	y := slices.Clone(x)
-	slices.Sort(y)
-	return y[len(y)/4]
+// rises gives for each pause by how many dB the lower quartile of its last
+// third (sounds of the hand getting ready are above it) stands over the lowest
+// level, averaged, of its first two thirds.
+func (s *series) rises() (rises []float64) {
+	if s.loud-s.quiet < littleContrast {
+		return nil
+	}
+	frames := func(seconds float64) int { return int(math.Round(seconds / s.frame)) }
+	over := max(1, frames(pumpOver))
+	for _, g := range s.gaps(math.Inf(1)) {
+		if g[1]-g[0] < frames(pumpPause) {
+			continue
+		}
+		x := s.db[g[0]+frames(pumpAfter) : g[1]-frames(pumpEnd)]
+		x = x[:min(len(x), frames(pumpLong))]
+		if slices.Min(x) == silenceDB {
+			continue
+		}
+		low := math.Inf(1)
+		for i := 0; i+over <= len(x)*2/3; i++ {
+			low = min(low, average(x[i:i+over]))
+		}
+		end := slices.Clone(x[len(x)*2/3:])
+		slices.Sort(end)
+		rises = append(rises, end[len(end)/4]-low)
+	}
+	return rises
+}
+
+func average(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
 }

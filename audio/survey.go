@@ -219,6 +219,8 @@ const (
 	// littleContrast, dB: typing stands higher above the quiet between strokes;
 	// steady noise measured over 10 ms spans 2.
 	littleContrast = 15
+	// lowBand in Hz: what a codec cuts off above is beyond most microphones.
+	lowBand = 19000
 	// coarse: a take whose largest sample is so many steps has its clicks, some
 	// 30 dB under it, in the rounding.
 	coarse = 300
@@ -239,9 +241,11 @@ func (q *Quality) judge(m *meter, clippedFrames int64) {
 		q.note("clipped", "loud strokes are cut off at a ceiling (%.2g %% of all samples, %.0f %% of the loud parts); record at a lower level, or lay the phone further away",
 			100*q.ClippedShare, 100*min(1, float64(clippedFrames)/float64(n)))
 	}
-	if !q.Format.Float {
-		if steps := math.Ldexp(math.Pow(10, q.Peak/20), q.Format.Bits-1); steps < coarse {
-			q.note("too-quiet", "the loudest sample is only %.0f steps of the %d-bit scale; record at a higher level, or lay the phone on the machine", steps, q.Format.Bits)
+	if m.ceil.step > 0 {
+		quiet, _ := m.levels.below(m.levels.quiet() + quietSpan)
+		steps := m.peak() / m.ceil.step
+		if steps < coarse || m.coarse() && m.silent > quiet {
+			q.note("too-quiet", "the quiet sounds are lost in the steps of the %d-bit scale (the loudest sample is %.0f of them); record at a higher level, in 16 or 24 bits, or lay the phone on the machine", q.Format.Bits, steps)
 		}
 	}
 	if c := m.levels.contrast(); !q.Gated && c < littleContrast {
@@ -253,7 +257,7 @@ func (q *Quality) judge(m *meter, clippedFrames int64) {
 	if q.Pumped {
 		q.note("gain-pumping", "the noise rises after each stroke, as automatic gain makes it; turn off automatic gain in the recorder")
 	}
-	if !math.IsNaN(q.BandLimit) {
+	if q.BandLimit < lowBand { // not when NaN
 		q.note("band-limited", "the take holds nothing above %.1f kHz, as a lossy codec or a low sample rate leaves it; record WAV at 44.1 or 48 kHz", q.BandLimit/1000)
 	}
 }
