@@ -16,6 +16,9 @@ type Palette struct {
 	// Second is the share of strikes with a second hit, SecondDelay (s) its
 	// usual distance and SecondLevel (dB, relative to its strike) its level.
 	Second, SecondDelay, SecondLevel float64
+	// ReturnEnd is the level in dB, relative to the usual strike, of the thump
+	// that ends a carriage return.
+	ReturnEnd float64
 
 	voices [kinds]voice
 }
@@ -47,11 +50,11 @@ var usual = [kinds]struct {
 	Release:   {span{-27, -13}, span{900, 9000}, span{0.001, 0.006}},
 	Landing:   {span{-24, -9}, span{700, 9000}, span{0.0015, 0.010}},
 	BarRest:   {span{-34, -17}, span{200, 3500}, span{0.003, 0.012}},
-	KeyUp:     {span{-30, -13}, span{300, 5000}, span{0.002, 0.012}},
+	KeyUp:     {span{-30, -10}, span{300, 5000}, span{0.002, 0.012}},
 	Thump:     {span{-24, -6}, span{80, 1500}, span{0.006, 0.025}},
 	SpaceUp:   {span{-32, -16}, span{150, 3000}, span{0.003, 0.014}},
 	Bell:      {span{-18, -8}, span{1800, 4200}, span{0.15, 0.5}},
-	Return:    {span{-20, -9}, span{300, 8000}, span{0.003, 0.010}},
+	Return:    {span{-16, -6}, span{300, 8000}, span{0.003, 0.010}},
 	Desk:      {span{-12, -12}, span{45, 180}, span{0.04, 0.12}},
 	Shift:     {span{-22, -10}, span{120, 2500}, span{0.005, 0.018}},
 	Backspace: {span{-22, -12}, span{500, 6000}, span{0.003, 0.010}},
@@ -76,5 +79,22 @@ func NewPalette(seed uint64) *Palette {
 	}
 	p.SecondDelay = span{0.003, 0.020}.draw(r)
 	p.SecondLevel = span{-16, -5}.draw(r)
+	p.ReturnEnd = span{-12, 0}.draw(r)
 	return p
+}
+
+// Ring makes the strike's slowest mode fall to 1/e in seconds, and the others in
+// proportion: a long ring buries what follows.
+func (p *Palette) Ring(seconds float64) {
+	v := &p.voices[Strike]
+	slowest := 0.0
+	for _, m := range v.modes {
+		slowest = max(slowest, m.tau)
+	}
+	if slowest == 0 {
+		return
+	}
+	for i := range v.modes {
+		v.modes[i].tau *= seconds / slowest
+	}
 }

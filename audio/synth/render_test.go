@@ -98,17 +98,17 @@ func TestSamplesFiniteWithinOneAndRepeatable(t *testing.T) {
 		rec.Bits = rapid.SampledFrom([]int{0, 8, 16}).Draw(t, "bits")
 		rec.CodecBand = rapid.SampledFrom([]float64{0, 12000}).Draw(t, "codec")
 		rec.CodecNoise = rapid.SampledFrom([]float64{0, -14}).Draw(t, "codec noise")
-		rec.Duration = 0.4
+		rec.Duration = 0.2
 		var sounds []Sound
 		for i := range rapid.IntRange(0, 8).Draw(t, "sounds") {
 			sounds = append(sounds, Sound{
 				Kind: Kind(rapid.IntRange(0, int(kinds)-1).Draw(t, "kind")),
-				Time: rapid.Float64Range(0, 0.5).Draw(t, "time"), Strength: float64(3 * i), Variant: i, Duration: 0.05,
+				Time: rapid.Float64Range(0, 0.25).Draw(t, "time"), Strength: float64(3 * i), Variant: i, Duration: 0.05,
 			})
 		}
 		p := NewPalette(seed)
 		x := render(t, sounds, p, rec, seed)
-		if want := int(math.Ceil(0.4*rec.Rate)) * rec.Channels; len(x) != want {
+		if want := int(math.Ceil(0.2*rec.Rate)) * rec.Channels; len(x) != want {
 			t.Fatalf("%d samples, want %d", len(x), want)
 		}
 		for i, v := range x {
@@ -359,5 +359,46 @@ func TestPalettesDiffer(t *testing.T) {
 			}
 		}
 		seen = append(seen, x)
+	}
+}
+
+// A ring of 40 ms leaves a strike 100 ms on 20 dB or more above a dry one.
+func TestRing(t *testing.T) {
+	rec := quiet()
+	rec.Duration = 0.3
+	late := func(p *Palette) float64 {
+		p.Second = 0
+		x := render(t, []Sound{{Kind: Strike, Time: 0.05}}, p, rec, 1)
+		return 10 * math.Log10(energy(x[7200:8400])+1e-15)
+	}
+	dry, ringing := NewPalette(3), NewPalette(3)
+	dry.Ring(0.006)
+	ringing.Ring(0.040)
+	if d := late(ringing) - late(dry); d < 20 {
+		t.Errorf("ringing is %.1f dB over dry", d)
+	}
+}
+
+// A return is heard from its start to its thump, which is the loudest of it.
+func TestReturnLasts(t *testing.T) {
+	rec := quiet()
+	rec.Duration = 1.2
+	p := NewPalette(6)
+	p.ReturnEnd = 0
+	x := render(t, []Sound{{Kind: Return, Time: 0.1, Duration: 0.7}}, p, rec, 1)
+	for s := 0.1; s < 0.75; s += 0.1 {
+		i := int(s * rec.Rate)
+		if energy(x[i:i+4800]) == 0 {
+			t.Errorf("nothing is heard at %.1f s", s)
+		}
+	}
+	loudest := 0
+	for i, v := range x {
+		if math.Abs(v) > math.Abs(x[loudest]) {
+			loudest = i
+		}
+	}
+	if at := float64(loudest) / rec.Rate; at < 0.8 || at > 0.83 {
+		t.Errorf("loudest at %.3f s, want just after 0.8", at)
 	}
 }

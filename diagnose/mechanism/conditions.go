@@ -2,6 +2,7 @@ package mechanism
 
 import (
 	"math/rand/v2"
+	"strings"
 
 	"loosedog/audio/synth"
 )
@@ -21,6 +22,9 @@ func Conditions() []Condition {
 	// Machine and hand.
 	add("sound machine, calm hand", true, "", Calm(), nil)
 	add("sound machine, brisk hand", true, "", Brisk(), nil)
+	add("sound machine, slow hand", true, "", Slow(), func(s *Scenario, _ *rand.Rand) {
+		s.Text = firstLines(s.Text, 4) // they take long
+	})
 	add("late trip, flicked strokes", true, "late-trip", Staccato(0.12), func(s *Scenario, r *rand.Rand) {
 		withKey(s)
 		s.Machine = s.Machine.LateTrip(between(r, 0.0014, 0.0022))
@@ -92,6 +96,15 @@ func Conditions() []Condition {
 	add("loud space bar", true, "", Calm(), func(s *Scenario, r *rand.Rand) {
 		s.Palette.Level[synth.Thump] = between(r, -5, -1)
 	})
+	add("ringing strikes", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		s.Palette.Ring(between(r, 0.025, 0.045))
+	})
+	add("key-up on the landing", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
+		// The key comes up about when the carriage lands, and louder.
+		withKey(s)
+		s.Machine.KeyReturn = s.Machine.Travel(30, 1) + between(r, -0.004, 0.004)
+		s.Palette.Level[synth.KeyUp] = s.Palette.Level[synth.Landing] + between(r, 0, 4)
+	})
 	// Room and recorder.
 	add("noisy room", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
 		s.Recording.RoomNoise = s.Recording.StrikeLevel - between(r, 30, 38)
@@ -120,16 +133,48 @@ func Conditions() []Condition {
 		s.Recording.StrikeLevel, s.Recording.Bits = -6, 8
 		s.Recording.RoomNoise, s.Recording.Hum = -60, synth.Silent
 	})
-	add("automatic gain", false, "", Calm(), func(s *Scenario, _ *rand.Rand) {
-		s.Recording.AGC, s.Recording.AGCRelease = 15, 0.4
-	})
-	add("clipped", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
-		s.Recording.StrikeLevel = between(r, 2, 6)
-	})
 	add("stereo", true, "", Calm(), func(s *Scenario, _ *rand.Rand) {
 		s.Recording.Channels = 2
 	})
 	return all
+}
+
+// Spoiled lists takes that a recorder or a room has spoiled, more or less: what
+// is told of them must say so.
+func Spoiled() []Condition {
+	spoil := func(name string, change func(*Scenario, *rand.Rand)) Condition {
+		return Condition{Name: name, Make: func(seed uint64) *Scenario {
+			s := ordinary(name, Calm(), seed)
+			s.Text = firstLines(s.Text, 3)
+			change(s, rand.New(rand.NewPCG(seed, 0x5b01)))
+			return s
+		}}
+	}
+	return []Condition{
+		spoil("automatic gain", func(s *Scenario, r *rand.Rand) {
+			s.Recording.AGC, s.Recording.AGCRelease = between(r, 12, 20), between(r, 0.2, 0.6)
+		}),
+		spoil("noise gate", func(s *Scenario, r *rand.Rand) {
+			s.Recording.Gate = s.Recording.StrikeLevel - between(r, 14, 20)
+		}),
+		spoil("clipped", func(s *Scenario, r *rand.Rand) {
+			s.Recording.StrikeLevel = between(r, 6, 14)
+		}),
+		spoil("clicks buried in noise", func(s *Scenario, r *rand.Rand) {
+			s.Recording.RoomNoise = s.Recording.StrikeLevel - between(r, 14, 18)
+			s.Recording.Hiss = s.Recording.StrikeLevel - between(r, 22, 26)
+		}),
+		spoil("strikes buried in noise", func(s *Scenario, r *rand.Rand) {
+			s.Recording.StrikeLevel = -34
+			s.Recording.Hiss = s.Recording.StrikeLevel + between(r, 0, 6)
+		}),
+	}
+}
+
+// firstLines gives the first n lines of a text.
+func firstLines(text string, n int) string {
+	lines := strings.Split(text, "\n")
+	return strings.Join(lines[:min(n, len(lines))], "\n")
 }
 
 // withKey makes a machine that DrawMachine let release on the rebound release

@@ -75,6 +75,15 @@ func Hurried() Hand {
 	return h
 }
 
+// Slow seeks each key and stays on it: 2.2 strokes a second, uneven.
+func Slow() Hand {
+	h := Calm()
+	h.Name, h.Rate, h.Spread, h.Shortest = "slow hand", 2.2, 0.35, 0.2
+	h.Alternation, h.Hold, h.HoldSpread, h.Flicked = 0.03, 0.085, 0.35, 0.01
+	h.Speed, h.SpeedSpread = 2.8, 0.22
+	return h
+}
+
 // DrawHand draws an ordinary hand near the given one: rate, rhythm and touch
 // differ by 10 to 20 per cent.
 func DrawHand(h Hand, seed uint64) Hand {

@@ -391,7 +391,7 @@ func mean(x []float64) float64 {
 // are counted landings, there is one landing for each space, and labels follow
 // from the times.
 func TestPerformanceHoldsTogether(t *testing.T) {
-	conditions := Conditions()
+	conditions := append(Conditions(), Spoiled()...)
 	rapid.Check(t, func(t *rapid.T) {
 		c := rapid.SampledFrom(conditions).Draw(t, "condition")
 		seed := rapid.Uint64().Draw(t, "seed")
@@ -469,7 +469,7 @@ func TestPerformanceHoldsTogether(t *testing.T) {
 // Every condition can be heard: finite samples within full scale, the right
 // length, not silent. Short text, so that all of them are tried.
 func TestConditionsRender(t *testing.T) {
-	for _, c := range Conditions() {
+	for _, c := range append(Conditions(), Spoiled()...) {
 		s := c.Make(11)
 		s.Text = "lamp, jug\nquay"
 		p, x, rate, err := s.Record()
