@@ -257,3 +257,21 @@ func TestNumberJSON(t *testing.T) {
 		t.Error("a word was read as a number")
 	}
 }
+
+// Flags win over sounds: a stroke that made no space of its own has no times of
+// one, even if a sound was given to it.
+func TestFlagsWinOverSounds(t *testing.T) {
+	one := letter(997, 1000, 1050, 1085)
+	one.Shared = true
+	two := letter(1197, 1200, 1250, 1285)
+	two.Missed = true
+	m := Measure("a.wav", take([]onset.Stroke{one, two, letter(1397, 1400, 1450, 1485)}), nil, Options{})
+	for i, s := range m.Strokes[:2] {
+		if s.ReadyMS.Known() || s.LatencyMS.Known() || s.TravelMS.Known() || s.SlackMS.Known() {
+			t.Errorf("stroke %d made no space and has times of one: %+v", i, s)
+		}
+		if !s.IntervalMS.Known() || spacingOf(m, i+1) != SpacingPiled {
+			t.Errorf("stroke %d: interval %g, next %q", i, s.IntervalMS, spacingOf(m, i+1))
+		}
+	}
+}

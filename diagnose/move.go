@@ -16,15 +16,17 @@ type move struct {
 	// none: the stroke made no space (missed). shared: its space is the next
 	// stroke's.
 	none, shared bool
-	// start and end are when the carriage started and landed. travel is end
-	// minus start, or what other strokes of the take taught where one was not
-	// heard.
-	start, end, travel float64
+	// released is when the carriage was let go, start when it started to move:
+	// later, where the move before had not landed yet. end is its landing. travel
+	// is end minus start, or what other strokes of the take taught where one was
+	// not heard.
+	released, start, end, travel float64
 	// startSlop is how far off a start that was heard may be, endSlop how far off
 	// the end may be; 0 where the event was heard well.
 	startSlop, endSlop float64
-	// skip: the carriage moved a second space after end.
-	skip bool
+	// skip: the carriage moved a second space after end, and landed at skipEnd.
+	skip    bool
+	skipEnd float64
 }
 
 // moves works out the carriage move of every stroke and the strokes' positions.
@@ -38,7 +40,11 @@ func moves(strokes []Stroke, heard []onset.Stroke, action Action) []move {
 	setPositions(strokes, all)
 	travel := learnTravel(strokes)
 	for i := range all {
-		all[i].complete(travel, strokes[i].Position)
+		free := math.NaN()
+		if i > 0 && strokes[i].Line == strokes[i-1].Line {
+			free = all[i-1].settled()
+		}
+		all[i].complete(travel.at(float64(strokes[i].Position)), travel.slop, free)
 	}
 	setPositions(strokes, all)
 	return all
@@ -47,8 +53,8 @@ func moves(strokes []Stroke, heard []onset.Stroke, action Action) []move {
 // heardMove is the move of a stroke as it was heard.
 func heardMove(s Stroke, h onset.Stroke, action Action) move {
 	m := move{
-		none: s.MissedSpace, shared: h.Shared, skip: s.Skipped,
-		start: math.NaN(), end: math.NaN(), travel: math.NaN(),
+		none: s.MissedSpace, shared: h.Shared, skip: s.Skipped, skipEnd: seconds(h.Skip),
+		released: math.NaN(), start: math.NaN(), end: math.NaN(), travel: math.NaN(),
 	}
 	if m.none || m.shared {
 		return m
@@ -57,10 +63,10 @@ func heardMove(s Stroke, h onset.Stroke, action Action) move {
 	if action == DownStroke {
 		begin, certain = s.TripS, s.Confidence.Trip
 	}
-	m.start, m.startSlop = float64(begin), slop(certain)
+	m.released, m.startSlop = float64(begin), slop(certain)
 	m.end, m.endSlop = float64(s.LandingS), slop(s.Confidence.Landing)
-	if m.end < m.start {
-		m.start = math.NaN() // not this landing's release
+	if m.end < m.released {
+		m.released = math.NaN() // not this landing's release
 	}
 	return m
 }
@@ -102,20 +108,34 @@ func (m travelModel) at(position float64) float64 {
 	return m.typical + m.slope*(position-m.middle)
 }
 
-// complete fills in the one end of a move that was not heard from the travel
-// that the take taught.
-func (m *move) complete(travel travelModel, position int) {
-	usual := travel.at(float64(position))
-	switch heardStart, heardEnd := !math.IsNaN(m.start), !math.IsNaN(m.end); {
+// complete fills in what of a move was not heard from the usual travel in
+// seconds, which a single one may miss by spread. free is when the move before
+// it was over; a carriage that was let go earlier starts then.
+func (m *move) complete(usual, spread, free float64) {
+	heardStart, heardEnd := !math.IsNaN(m.released), !math.IsNaN(m.end)
+	m.start = m.released
+	if heardStart && free > m.released && !(free >= m.end) {
+		m.start = free
+	}
+	switch {
 	case heardStart && heardEnd:
 		m.travel = m.end - m.start
 	case heardStart:
 		m.travel = usual
-		m.end, m.endSlop = m.start+usual, m.startSlop+travel.slop
+		m.end, m.endSlop = m.start+usual, m.startSlop+spread
 	case heardEnd:
 		m.travel = usual
 		m.start = m.end - usual
+		m.released = m.start
 	}
+}
+
+// settled is when the carriage stood again after the move; NaN where unknown.
+func (m *move) settled() float64 {
+	if m.skip {
+		return m.skipEnd
+	}
+	return m.end
 }
 
 // slop is how far off an event may be in seconds.
@@ -136,20 +156,20 @@ const (
 
 // setPositions counts the spaces of each line. A stroke's position is where the
 // carriage stood, or was heading, when its letter was struck: the spaces of its
-// line whose move had begun by then. A missed space adds none, two strokes that
-// share a release add one, a skip adds a second one. A move whose start was not
-// heard counts as begun before the next strike.
+// line that had been released by then. A missed space adds none, two strokes that
+// share a release add one, a skip adds a second one. A move whose release was
+// neither heard nor can be worked out counts before the next strike.
 func setPositions(strokes []Stroke, all []move) {
-	var ahead []float64 // starts of moves that no strike has come after yet
+	var ahead []float64 // releases that no strike has come after yet
 	at := 0
 	for i := range strokes {
 		if i > 0 && strokes[i].Line != strokes[i-1].Line {
 			ahead, at = ahead[:0], 0
 		}
 		rest := ahead[:0]
-		for _, start := range ahead {
-			if start > float64(strokes[i].StrikeS) {
-				rest = append(rest, start)
+		for _, release := range ahead {
+			if release > float64(strokes[i].StrikeS) {
+				rest = append(rest, release)
 				continue
 			}
 			at++
@@ -157,7 +177,7 @@ func setPositions(strokes []Stroke, all []move) {
 		ahead = rest
 		strokes[i].Position = at
 		if m := all[i]; !m.none && !m.shared {
-			ahead = append(ahead, m.start)
+			ahead = append(ahead, m.released)
 		}
 		if all[i].skip {
 			ahead = append(ahead, all[i].end)

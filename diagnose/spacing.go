@@ -27,6 +27,9 @@ const longestTravel = 0.070
 // the next one tripped, or the two would share it. When that landing comes later
 // than any travel takes, the events contradict each other and there is no label.
 //
+// A carriage that is released before it has landed from the space before starts
+// at that landing: the wheel gives up one tooth at a time.
+//
 // short_by speaks of the space between the two strokes, as the carriage made
 // it. Where the letter before was itself struck on the move, it stands short
 // too, and the gap on paper is wider by its own short_by.

@@ -92,6 +92,31 @@ func TestSpacingFromLearntTravel(t *testing.T) {
 	}
 }
 
+// A stroke that is released before the carriage has landed from the one before
+// (here from its skip, at 1120) starts there: the next letter, 10 ms into a travel
+// of 35, has (10/35)^2 of a space.
+func TestMovesFollowOneAnother(t *testing.T) {
+	skip := letter(997, 1000, 1050, 1085)
+	skip.Skip = at(1120)
+	for _, c := range []struct {
+		landing float64
+		want    float64
+	}{{1155, 1 - 100.0/1225}, {no, no}} {
+		m := Measure("a.wav", take([]onset.Stroke{
+			skip, letter(1087, 1090, 1110, c.landing), letter(1127, 1130, 1180, 1215),
+		}), nil, Options{})
+		if short := float64(m.Strokes[2].ShortBy); !near(short, c.want, 1e-9) {
+			t.Errorf("landing at %g: short by %g, want %g", c.landing, short, c.want)
+		}
+	}
+	m := Measure("a.wav", take([]onset.Stroke{
+		letter(997, 1000, 1050, 1120), letter(1087, 1090, 1110, 1155), letter(1112, 1115, 1180, 1215),
+	}), nil, Options{})
+	if spacingOf(m, 2) != SpacingPiled || m.Strokes[2].Position != 2 {
+		t.Errorf("struck after the release, before the move: %q at %d, want piled at 2", spacingOf(m, 2), m.Strokes[2].Position)
+	}
+}
+
 // An estimated landing is as uncertain as the travels it is learnt from: strikes
 // close to it get no label.
 func TestNoLabelCloseToAnEstimatedLanding(t *testing.T) {

@@ -91,7 +91,8 @@ type Line struct {
 }
 
 // Figure sums up one quantity: its median with a 95 % bootstrap interval
-// (Low, High), and its 95th percentile. All are unknown of fewer than 6 values,
+// (Low, High; the limit of ever more resamples, worked out exactly: the same in
+// every run), and its 95th percentile. All are unknown of fewer than 6 values,
 // the percentile of fewer than 20.
 type Figure struct {
 	Median Number `json:"median"`

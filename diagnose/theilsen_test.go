@@ -85,3 +85,32 @@ func TestTheilSenThinned(t *testing.T) {
 		t.Errorf("thinned to %d points from %g to %g", len(tx), tx[0], tx[len(tx)-1])
 	}
 }
+
+// Ties in x and in y, against scipy.stats.theilslopes(y, x, level) of SciPy
+// 1.10.1. Without its correction for ties in x the first interval would begin at
+// -11/3, without that for y the second one at 2/19.
+func TestTheilSenWithTies(t *testing.T) {
+	var x1, y1, x2, y2 []float64
+	for i := range 32 {
+		x1 = append(x1, float64(i%4))
+		y1 = append(y1, math.Round(float64(i*37%101)/7-2*float64(i%4)))
+	}
+	for i := range 24 {
+		x2 = append(x2, float64(i))
+		y2 = append(y2, float64(i/6+i*5%3))
+	}
+	for _, c := range []struct {
+		x, y  []float64
+		level float64
+		want  robustLine
+	}{
+		{x1, y1, 0.90, robustLine{Slope: -7.0 / 3, Intercept: 8, Low: -3.5, High: -1}},
+		{x2, y2, 0.95, robustLine{Slope: 1.0 / 6, Intercept: 0.5833333333333335, Low: 1.0 / 9, High: 0.21428571428571427}},
+	} {
+		got := theilSen(c.x, c.y, c.level)
+		if !near(got.Slope, c.want.Slope, 1e-12) || !near(got.Intercept, c.want.Intercept, 1e-12) ||
+			!near(got.Low, c.want.Low, 1e-12) || !near(got.High, c.want.High, 1e-12) {
+			t.Errorf("%+v, want %+v", got, c.want)
+		}
+	}
+}
