@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -400,5 +401,21 @@ func TestReturnLasts(t *testing.T) {
 	}
 	if at := float64(loudest) / rec.Rate; at < 0.8 || at > 0.83 {
 		t.Errorf("loudest at %.3f s, want just after 0.8", at)
+	}
+}
+
+// The parts of a sound that meet later are silent until then.
+func TestLaterImpacts(t *testing.T) {
+	const at = 0.0101
+	for offset := 0.0; offset < 1; offset += 0.3 {
+		modes, noise := make([]float64, 1000), make([]float64, 1000)
+		addMode(modes, 48000, offset, at, mode{freq: 3000, tau: 0.002, amp: 1}, 0.0001)
+		addBurst(noise, rand.New(rand.NewPCG(1, 1)), 48000, offset, at, burst{freq: 3000, q: 1, attack: 0.0001, tau: 0.002, amp: 1})
+		first := int(math.Ceil(at*48000 - offset))
+		for name, x := range map[string][]float64{"mode": modes, "burst": noise} {
+			if energy(x[:first]) != 0 || energy(x[first:first+20]) == 0 {
+				t.Errorf("%s at offset %.1f does not start at sample %d", name, offset, first)
+			}
+		}
 	}
 }

@@ -592,3 +592,25 @@ func TestTexts(t *testing.T) {
 		}
 	}
 }
+
+// Released again before the tooth on its way has arrived: the carriage stops
+// there and starts the next space from rest (package doc).
+func TestReleasedWhileTravelling(t *testing.T) {
+	m := exact()
+	travel := m.Travel(0, 1)
+	// The second bar trips 3 ms after the first release and is back 10 ms later.
+	all := typed(m, []float64{1, 1.056}, []float64{0.050, 0.007})
+	a, b := all[0], all[1]
+	if !(b.Release < a.Landing) {
+		t.Fatalf("released at %g, landed at %g: not the case to test", b.Release, a.Landing)
+	}
+	if a.Landing != a.Release+travel || b.Start != a.Landing || math.Abs(b.Landing-(a.Landing+m.Travel(1, 1))) > 1e-12 {
+		t.Errorf("first landing %g, then from %g to %g", a.Landing, b.Start, b.Landing)
+	}
+	// A half-space machine released before its half move has landed.
+	hs := m.With(HalfSpace, 0)
+	k := typed(hs, []float64{1}, []float64{0.010})[0]
+	if k.Start != k.HalfLanding || k.Release >= k.HalfLanding {
+		t.Errorf("half-space: second leg from %g, first landed at %g", k.Start, k.HalfLanding)
+	}
+}
