@@ -152,7 +152,14 @@ func measure(ctx context.Context, u *ui, take string, f measureFlags) error {
 	if !h.take.Recording.Usable {
 		return h.whyNot(u, take)
 	}
-	if f.quiet || outs.toStdout() {
+	if f.quiet {
+		return nil
+	}
+	if outs.toStdout() {
+		// The figures would have named these.
+		for _, p := range h.take.Recording.Problems {
+			u.warn("%s", p.Text)
+		}
 		return nil
 	}
 	if err := report.Text(u.out, h.take, report.TextOptions{}); err != nil {

@@ -34,6 +34,7 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"mkwav":    scriptMkwav,
 			"mktake":   scriptMktake,
+			"mkcut":    scriptMkcut,
 			"exitcode": scriptExitcode,
 			"oneline":  scriptOneline,
 			"jsonkeys": scriptJSONKeys,
@@ -77,6 +78,15 @@ func scriptMktake(ts *testscript.TestScript, neg bool, args []string) {
 	b, err := demoTake()
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b, 0o666))
+}
+
+// scriptMkcut: mkcut FROM TO copies the first four fifths of a recording.
+func scriptMkcut(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: mkcut from to")
+	}
+	b := ts.ReadFile(args[0])
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(b[:len(b)/5*4]), 0o666))
 }
 
 // scriptExitcode: exitcode N PROGRAM ARG... runs the program and wants exactly
