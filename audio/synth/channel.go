@@ -18,14 +18,25 @@ type channel struct {
 	open  float64 // the gate's gain now
 	level float64 // envelope that AGC and gate follow
 	hold  int
-	codec *codec
-	i     int
-	out   []float64
+	// The recording's levels as factors, 0 where it has none.
+	agcLeast, gate, top float64
+	codec               *codec
+	i                   int
+	out                 []float64
 }
 
 func newChannel(rec Recording, seed uint64, c int) *channel {
 	r := rand.New(rand.NewPCG(seed, 0xc4a0+uint64(c)))
-	ch := &channel{rec: rec, gain: 1, mic: rec.microphone(), agc: 1, open: 1}
+	ch := &channel{rec: rec, gain: 1, mic: rec.microphone(), agc: 1, open: 1, top: 1}
+	if rec.AGC > 0 {
+		ch.agcLeast = factor(-rec.AGC)
+	}
+	if on(rec.Gate) {
+		ch.gate = factor(rec.Gate)
+	}
+	if on(rec.Clip) {
+		ch.top = min(1, factor(rec.Clip))
+	}
 	if c > 0 {
 		ch.late = 1 + r.IntN(int(0.0004*rec.Rate)+1)
 		ch.gain = factor(span{-5, -1}.draw(r))
@@ -91,7 +102,7 @@ func (ch *channel) process(dry []float64) []float64 {
 // recorder is automatic gain and noise gate, both following one envelope (up in
 // a millisecond, down 60 dB in about a third of a second).
 func (ch *channel) recorder(x float64) float64 {
-	if ch.rec.AGC <= 0 && !on(ch.rec.Gate) {
+	if ch.agcLeast == 0 && ch.gate == 0 {
 		return x
 	}
 	rate := ch.rec.Rate
@@ -100,9 +111,9 @@ func (ch *channel) recorder(x float64) float64 {
 	} else {
 		ch.level *= 1 - 1/(0.05*rate)
 	}
-	if ch.rec.AGC > 0 {
-		// Aims at -24 dB, within its range.
-		want := min(1, max(factor(-24)/max(ch.level, 1e-9), factor(-ch.rec.AGC)))
+	if ch.agcLeast > 0 {
+		const aim = 0.063 // -24 dB
+		want := min(1, max(aim/max(ch.level, 1e-9), ch.agcLeast))
 		if want < ch.agc {
 			ch.agc += (want - ch.agc) / (0.004 * rate)
 		} else {
@@ -110,8 +121,8 @@ func (ch *channel) recorder(x float64) float64 {
 		}
 		x *= ch.agc
 	}
-	if on(ch.rec.Gate) {
-		if ch.level > factor(ch.rec.Gate) {
+	if ch.gate > 0 {
+		if ch.level > ch.gate {
 			ch.hold = int(0.02 * rate)
 			ch.open += (1 - ch.open) / (0.0005 * rate)
 		} else if ch.hold--; ch.hold < 0 {
@@ -124,11 +135,7 @@ func (ch *channel) recorder(x float64) float64 {
 
 // store clips and rounds to what a file can hold.
 func (ch *channel) store(x float64) float64 {
-	top := 1.0
-	if on(ch.rec.Clip) {
-		top = min(1, factor(ch.rec.Clip))
-	}
-	x = min(max(x, -top), top)
+	x = min(max(x, -ch.top), ch.top)
 	if b := ch.rec.Bits; b > 0 && b < 32 {
 		steps := math.Ldexp(1, b-1)
 		x = min(math.Round(x*steps), steps-1) / steps

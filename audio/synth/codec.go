@@ -18,18 +18,20 @@ const (
 // discrete cosine transform with sine windows, so the noise spreads over the
 // whole block, ahead of a click too (pre-echo).
 type codec struct {
-	fft     *fourier.CmplxFFT
-	r       *rand.Rand
-	noise   float64 // factor against each band's own level
-	cut     int     // first bin that is dropped
-	window  []float64
-	pending []float64 // input not yet in a full block, after the last hop
-	last    []float64 // second half of the block before
-	overlap []float64 // second half of its output
-	buf     []complex128
-	spec    []complex128
-	bins    []float64
-	out     []float64
+	fft    *fourier.CmplxFFT
+	r      *rand.Rand
+	noise  float64 // factor against each band's own level
+	cut    int     // first bin that is dropped
+	window []float64
+	// Turns before and after the transforms, there and back.
+	before, after, backBefore, backAfter []complex128
+	pending                              []float64 // input not yet in a full block, after the last hop
+	last                                 []float64 // second half of the block before
+	overlap                              []float64 // second half of its output
+	buf                                  []complex128
+	spec                                 []complex128
+	bins                                 []float64
+	out                                  []float64
 }
 
 func newCodec(rec Recording, r *rand.Rand) *codec {
@@ -46,8 +48,15 @@ func newCodec(rec Recording, r *rand.Rand) *codec {
 	if rec.CodecBand > 0 {
 		c.cut = min(codecHop, int(rec.CodecBand/rec.Rate*codecBlock))
 	}
+	const n = codecBlock
+	const n0 = n/4 + 0.5
 	for i := range c.window {
-		c.window[i] = math.Sin(math.Pi * (float64(i) + 0.5) / codecBlock)
+		t := float64(i)
+		c.window[i] = math.Sin(math.Pi * (t + 0.5) / n)
+		c.before = append(c.before, cmplx.Rect(1, -math.Pi*t/n))
+		c.after = append(c.after, cmplx.Rect(1, -2*math.Pi*n0*(t+0.5)/n))
+		c.backBefore = append(c.backBefore, cmplx.Rect(1, 2*math.Pi*n0*t/n))
+		c.backAfter = append(c.backAfter, cmplx.Rect(1, math.Pi*(t+n0)/n))
 	}
 	return c
 }
@@ -70,7 +79,6 @@ func (c *codec) process(x []float64) []float64 {
 //	X[k] = sum x[n] w[n] cos(2 pi/N (n + n0)(k + 1/2))
 func (c *codec) block(hop []float64) {
 	const n = codecBlock
-	const n0 = n/4 + 0.5
 	for i := range n {
 		x := 0.0
 		if i < codecHop {
@@ -78,23 +86,23 @@ func (c *codec) block(hop []float64) {
 		} else {
 			x = hop[i-codecHop]
 		}
-		c.buf[i] = complex(x*c.window[i], 0) * cmplx.Rect(1, -math.Pi*float64(i)/n)
+		c.buf[i] = complex(x*c.window[i], 0) * c.before[i]
 	}
 	copy(c.last, hop)
 	c.fft.Coefficients(c.spec, c.buf)
 	for k := range c.bins {
-		c.bins[k] = real(c.spec[k] * cmplx.Rect(1, -2*math.Pi*n0*(float64(k)+0.5)/n))
+		c.bins[k] = real(c.spec[k] * c.after[k])
 	}
 	c.quantise()
 	for k := range c.buf {
 		c.buf[k] = 0
 		if k < codecHop {
-			c.buf[k] = complex(c.bins[k], 0) * cmplx.Rect(1, 2*math.Pi*n0*float64(k)/n)
+			c.buf[k] = complex(c.bins[k], 0) * c.backBefore[k]
 		}
 	}
 	c.fft.Sequence(c.spec, c.buf)
 	for i := range n {
-		y := real(c.spec[i]*cmplx.Rect(1, math.Pi*(float64(i)+n0)/n)) * c.window[i] * 4 / n
+		y := real(c.spec[i]*c.backAfter[i]) * c.window[i] * 4 / n
 		if i < codecHop {
 			c.out = append(c.out, c.overlap[i]+y)
 		} else {

@@ -35,7 +35,7 @@ func RenderTo(sounds []Sound, p *Palette, rec Recording, seed uint64, emit func(
 	ordered := withKnocks(sounds, rec, seed)
 	total := int(math.Ceil(rec.length(ordered) * rec.Rate))
 
-	m := &mixer{palette: p, rate: rec.Rate, seed: seed, gain: calibrate(p, rec)}
+	m := &mixer{palette: p, rate: rec.Rate, seed: seed, gain: calibrate(p, rec), total: total}
 	channels := make([]*channel, rec.channels())
 	for c := range channels {
 		channels[c] = newChannel(rec, seed, c)
@@ -136,7 +136,7 @@ func calibrate(p *Palette, rec Recording) float64 {
 		r := rand.New(rand.NewPCG(0xca1, i))
 		mic := rec.microphone()
 		top := 0.0
-		for _, x := range p.voices[Strike].render(r, rec.Rate, 0, int(i)+1, 1) {
+		for _, x := range p.voices[Strike].render(r, rec.Rate, 0, int(i)+1, 1, int(rec.Rate)) {
 			top = max(top, math.Abs(mic.next(x)))
 		}
 		sum += top
@@ -153,6 +153,7 @@ type mixer struct {
 	rate    float64
 	seed    uint64
 	gain    float64
+	total   int       // frames of the recording
 	ahead   []float64 // from the current block on
 }
 
@@ -173,12 +174,12 @@ func (m *mixer) start(s Sound, index int, delay float64, from int) {
 		m.ratchet(v, s, r, at, from, peak)
 		return
 	}
-	m.add(frame, v.render(r, m.rate, offset, s.Variant, peak))
+	m.add(frame, v.render(r, m.rate, offset, s.Variant, peak, m.total-int(first)))
 	if s.Kind == Strike && r.Float64() < m.palette.Second {
 		later := at + m.palette.SecondDelay*math.Exp(0.25*r.NormFloat64())*m.rate
 		f := math.Ceil(later)
 		level := factor(m.palette.SecondLevel + 3*r.NormFloat64())
-		m.add(int(f)-from, v.render(r, m.rate, f-later, s.Variant, peak*level))
+		m.add(int(f)-from, v.render(r, m.rate, f-later, s.Variant, peak*level, m.total-int(f)))
 	}
 }
 
@@ -189,7 +190,7 @@ func (m *mixer) ratchet(v *voice, s Sound, r *rand.Rand, at float64, from int, p
 	put := func(v *voice, t float64, variant int, peak float64) {
 		pos := at + t*m.rate
 		f := math.Ceil(pos)
-		m.add(int(f)-from, v.render(r, m.rate, f-pos, variant, peak))
+		m.add(int(f)-from, v.render(r, m.rate, f-pos, variant, peak, m.total-int(f)))
 	}
 	for t := 0.0; t < s.Duration; {
 		gone := t / s.Duration
@@ -205,6 +206,9 @@ func (m *mixer) ratchet(v *voice, s Sound, r *rand.Rand, at float64, from int, p
 
 // add mixes a rendered sound in at a frame of the current block or later.
 func (m *mixer) add(frame int, x []float64) {
+	if len(x) == 0 {
+		return
+	}
 	if need := frame + len(x); need > len(m.ahead) {
 		m.ahead = append(m.ahead, make([]float64, need-len(m.ahead))...)
 	}

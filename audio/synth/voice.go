@@ -106,13 +106,11 @@ func (v voice) length() float64 {
 	return last + 9.3*tau
 }
 
-// render gives one rendering with peak 1. The sound starts at -offset samples
-// (0 <= offset < 1): sample n is the waveform at (n+offset)/rate. variant
-// shifts the modes by up to 6 per cent. The result may be scaled but not kept.
-func (v voice) render(r *rand.Rand, rate, offset float64, variant int, peak float64) []float64 {
-	once := v.length()
-	n := int(once*rate) + 2
-	out := make([]float64, n)
+// render gives one rendering with that peak. The sound starts at -offset samples
+// (0 <= offset < 1): sample n is the waveform at (n+offset)/rate, at most limit
+// samples of it. variant shifts the modes by up to 6 per cent.
+func (v voice) render(r *rand.Rand, rate, offset float64, variant int, peak float64, limit int) []float64 {
+	out := make([]float64, min(max(limit, 0), int(v.length()*rate)+2))
 	shade := 1.0
 	if variant != 0 {
 		// A fixed shade for each variant; splitmix-like scrambling.

@@ -352,7 +352,7 @@ func TestIntervals(t *testing.T) {
 			}
 			var same, other []float64
 			sum, n := 0.0, 0
-			for seed := range uint64(20) {
+			for seed := range uint64(12) {
 				p := perform(t, exact(), h, Shelf, seed)
 				for i := 1; i < len(p.Strokes); i++ {
 					a, b := p.Strokes[i-1], p.Strokes[i]
@@ -447,8 +447,13 @@ func TestPerformanceHoldsTogether(t *testing.T) {
 				t.Fatalf("stroke %d: %s, short by %g", i, k.Label, k.ShortBy)
 			}
 		}
-		if again, _ := c.Make(seed).Perform(); fmt.Sprint(again) != fmt.Sprint(p) {
-			t.Fatal("the same seed did something else")
+		again, _ := c.Make(seed).Perform()
+		for i, k := range again.Strokes {
+			was := p.Strokes[i]
+			if k.Strike != was.Strike || k.Trip != was.Trip || k.KeyUp != was.KeyUp || k.Label != was.Label ||
+				math.Float64bits(k.Landing) != math.Float64bits(was.Landing) {
+				t.Fatalf("stroke %d: the same seed did something else", i)
+			}
 		}
 		sounds := p.Sounds()
 		count := 0
@@ -471,7 +476,7 @@ func TestPerformanceHoldsTogether(t *testing.T) {
 func TestConditionsRender(t *testing.T) {
 	for _, c := range append(Conditions(), Spoiled()...) {
 		s := c.Make(11)
-		s.Text = "lamp, jug\nquay"
+		s.Text, s.Hand.LinePause = "jug\nq y", 0.1
 		p, x, rate, err := s.Record()
 		if err != nil {
 			t.Errorf("%s: %v", c.Name, err)
