@@ -1,0 +1,207 @@
+package onset
+
+import (
+	"math"
+)
+
+// silence is a Mark that was not heard.
+var silence = Mark{Time: math.NaN(), Level: math.NaN()}
+
+// mark places candidate i, with a confidence from log odds.
+func (s *scan) mark(i int, odds float64) Mark {
+	if i < 0 {
+		return silence
+	}
+	c := &s.found[i]
+	return Mark{Time: c.time, Level: c.peak, Confidence: confidence(odds)}
+}
+
+// confidence turns log odds into a probability, short of certainty and of
+// nothing.
+func confidence(odds float64) float64 { return clamp(1/(1+math.Exp(-odds)), 0.02, 0.995) }
+
+// assemble turns the decoded lines into a Take's strokes and lines.
+func (e *session) assemble(m *model, t *Take) {
+	letterTrips, letterTrip, lead := e.trips(m, false)
+	barTrips, barTrip, _ := e.trips(m, true)
+	bells := e.bells()
+	var level struct{ strike, thump, trip, release, landing []float64 }
+	var latencies, travels []float64
+
+	for li := range e.lines {
+		l := &e.lines[li]
+		out := Line{First: len(t.Strokes), Bell: math.NaN(), Return: math.NaN()}
+		for k := range l.strokes {
+			st := &l.strokes[k]
+			o := Stroke{Space: st.space, Line: len(t.Lines), Trip: silence, Skip: silence}
+			odds := m.llr[st.strike]
+			o.Strike = e.mark(st.strike, strikeOdds(odds, st, e.isStrike[st.strike]))
+			o.Release = e.mark(st.release, odds2(m, st.release, asRelease, st.landing >= 0))
+			o.Landing = e.mark(st.landing, odds2(m, st.landing, asLanding, st.release >= 0))
+			choice, ok := letterTrips[st.strike]
+			if st.space {
+				choice, ok = barTrips[st.strike]
+			}
+			if ok {
+				o.Trip = Mark{Time: choice.time, Level: math.NaN(), Confidence: confidence(choice.weight - 1)}
+				if choice.cand >= 0 {
+					o.Trip.Level = e.found[choice.cand].peak
+					level.trip = append(level.trip, o.Trip.Level)
+				}
+			}
+			o.Shared, o.Missed = e.without(m, l, k)
+			if skip := e.skip(m, l, k); skip >= 0 {
+				o.Skip = e.mark(skip, m.llr[skip][asLanding])
+			}
+			t.Strokes = append(t.Strokes, o)
+
+			if st.space {
+				level.thump = append(level.thump, o.Strike.Level)
+			} else {
+				level.strike = append(level.strike, o.Strike.Level)
+			}
+			if o.Release.Heard() {
+				level.release = append(level.release, o.Release.Level)
+				latencies = append(latencies, o.Release.Time-o.Strike.Time)
+			}
+			if o.Landing.Heard() {
+				level.landing = append(level.landing, o.Landing.Level)
+				if o.Release.Heard() {
+					travels = append(travels, o.Landing.Time-o.Release.Time)
+				}
+			}
+		}
+		out.Count = len(t.Strokes) - out.First
+		if out.Count == 0 {
+			continue
+		}
+		out.Start = t.Strokes[out.First].Strike.Time
+		out.End = t.Strokes[out.First+out.Count-1].Strike.Time
+		if l.carriage.to > 0 {
+			out.Return = l.carriage.from
+		}
+		// The bell rings near the line's end: the last one of the line is it.
+		limit := out.End + 1
+		if l.carriage.to > 0 {
+			limit = l.carriage.to
+		}
+		for _, b := range bells {
+			if b.time > out.Start+0.5*(out.End-out.Start) && b.time < limit {
+				out.Bell = b.time
+			}
+		}
+		t.Lines = append(t.Lines, out)
+	}
+	t.Learnt = Learnt{
+		StrikeLevel: spreadOf(level.strike), ThumpLevel: spreadOf(level.thump),
+		TripLevel: spreadOf(level.trip), ReleaseLevel: spreadOf(level.release), LandingLevel: spreadOf(level.landing),
+		Lead: lead, Latency: spreadOf(latencies), Travel: spreadOf(travels), Pairs: m.pairs,
+	}
+	_, _ = letterTrip, barTrip
+}
+
+// strikeOdds are the log odds that a stroke is one: its sound, and whether the
+// carriage answered.
+func strikeOdds(llr [4]float64, st *stroke, loud bool) float64 {
+	odds := llr[asStrike]
+	if st.space {
+		odds = llr[asThump]
+	}
+	if st.landing >= 0 {
+		odds += 2
+	}
+	if st.release >= 0 {
+		odds += 1
+	}
+	if loud {
+		odds += 2
+	}
+	return odds
+}
+
+// odds2 are the log odds of a carriage sound: how it sounds, and whether the
+// other one of the pair stands a travel away.
+func odds2(m *model, i, as int, paired bool) float64 {
+	if i < 0 {
+		return 0
+	}
+	odds := m.llr[i][as] + 0.5
+	if paired {
+		odds += 2
+	}
+	return odds
+}
+
+// without says why stroke k of line l has no carriage sound of its own: it
+// shares the next one's, or no space was made. Neither is said where a landing
+// could have been there unheard.
+func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
+	st := &l.strokes[k]
+	if st.release >= 0 || st.landing >= 0 || m.landing.n == 0 {
+		return false, false
+	}
+	t0 := e.found[st.strike].time
+	d := m.delay[kindOf(st.space)]
+	expected := t0 + d.ready
+	if k+1 < len(l.strokes) {
+		next := &l.strokes[k+1]
+		gap := e.found[next.strike].time - t0
+		// How likely it is that the release would have come after the next trip.
+		latency := d.latency
+		if !m.pairs {
+			latency = max(0.5*d.ready, d.ready-m.travel.at(st.position))
+		}
+		late := 0.5 * math.Erfc((gap-latency)/(d.latencySigma*math.Sqrt2))
+		if late > 0.25 && (next.landing >= 0 || next.release >= 0) {
+			return true, false
+		}
+	}
+	return false, e.audible(m, expected-2*d.readySigma, expected+2*d.readySigma)
+}
+
+// audible tells whether a landing at any time between from and to would have
+// stood out: in some band the take's landings are well over the loudest that
+// was there.
+func (e *session) audible(m *model, from, to float64) bool {
+	fl := e.frameLength()
+	a, b := clampInt(int(from/fl), 0, len(e.frames)-1), clampInt(int(to/fl), 0, len(e.frames)-1)
+	quiet := 0
+	for k := a; k <= b; k++ {
+		for i := range e.bands {
+			if m.landing.mean[i] > float64(e.frames[k].level[i])+6 {
+				quiet++
+				break
+			}
+		}
+	}
+	return quiet*4 >= (b-a+1)*3
+}
+
+// skip finds a second landing a travel after stroke k's own: the carriage moved
+// two spaces. It returns the candidate, or -1.
+func (e *session) skip(m *model, l *line, k int) int {
+	st := &l.strokes[k]
+	if st.landing < 0 || !m.pairs {
+		return -1
+	}
+	t := e.found[st.landing].time
+	travel := m.travel.at(st.position + 1)
+	limit := math.Inf(1)
+	if k+1 < len(l.strokes) {
+		next := &l.strokes[k+1]
+		limit = e.found[next.strike].time - 0.001
+		if next.release >= 0 {
+			limit = e.found[next.release].time
+		}
+	}
+	for i := st.landing + 1; i < len(e.found) && e.found[i].time < limit; i++ {
+		gap := e.found[i].time - t - travel
+		if gap > 4*m.travel.sigma {
+			break
+		}
+		if gap > -4*m.travel.sigma && m.llr[i][asLanding] > 3 && m.llr[i][asLanding] > m.llr[i][asThump] {
+			return i
+		}
+	}
+	return -1
+}

@@ -1,0 +1,371 @@
+package onset
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+)
+
+// Source is a take as one channel.
+type Source interface {
+	// SampleRate is in Hz.
+	SampleRate() float64
+	// Read fills dst with samples (full scale 1) and returns how many; io.EOF at
+	// the end.
+	Read(dst []float64) (int, error)
+}
+
+const (
+	riseAfter  = 4  // hops of energy after a rise: 1 ms
+	riseBefore = 10 // hops before it: 2.5 ms
+	riseGap    = 1  // hops between the two
+	peakReach  = 5  // a rise is the largest within this many hops either way
+	decayFrom  = 16 // hops after which the decay of a sound is read: 4..8 ms
+	decayTo    = 32
+	swell      = 18 // hops in which a sound may grow to its level: 4.5 ms
+	// contextHops are kept before and needed after a hop that is looked at.
+	contextHops = 64
+	// riseThreshold is in units of the spread of steady noise.
+	riseThreshold = 3.5
+)
+
+// candidate is a sudden rise of sound: something struck something.
+type candidate struct {
+	time  float64 // s, refined to the sample
+	score float64 // how sudden, in units of the spread of steady noise
+	peak  float64 // largest amplitude of the rumble-free signal in the 3 ms after it, dB
+	// level is each band's energy in the loudest of the first milliseconds less
+	// what was there before, in dB; before is what was there.
+	level, before [maxBands]float64
+	loud          float64 // all bands together, dB
+	decay         float64 // dB lost from the first 2 ms to 4..8 ms after
+	sharp         float64 // dB by which the first half millisecond stands over the first 3 ms
+
+	// An onset inside the last 4 ms before this one that rises on its own scale:
+	// a trip too close to its strike to be a candidate of its own. preRise is how
+	// far it rises in dB; 0 when there is none.
+	preTime, preRise float64
+}
+
+// frame is a coarse picture of 10 ms of the take.
+type frame struct {
+	level [maxBands]float32 // dB
+}
+
+const frameHops = 40 // 10 ms
+
+// scan is what one pass over a take leaves: everything later steps work on.
+type scan struct {
+	rate    float64
+	bands   int
+	samples int64
+	found   []candidate
+	frames  []frame
+	tones   []tone
+	floor   float64 // energy below which nothing is told from silence
+	hopTime float64 // s
+}
+
+func db(energy float64) float64 { return 10 * math.Log10(energy) }
+
+// scanTake reads src to its end. floor is the smallest energy (full scale 1)
+// that counts; progress may be nil.
+func scanTake(ctx context.Context, src Source, floor float64, progress func(int64)) (*scan, error) {
+	b := newBank(src.SampleRate())
+	s := &scan{rate: b.rate, bands: b.bands, floor: floor, hopTime: float64(b.hop) / b.rate}
+	p := &picker{bank: b, scan: s}
+	tones := newToneSeeker(b.rate)
+	block := make([]float64, 16384)
+	for {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		n, err := src.Read(block)
+		if n > 0 {
+			s.samples += int64(n)
+			p.feed(block[:n])
+			s.tones = tones.feed(block[:n], s.tones)
+			if progress != nil {
+				progress(s.samples)
+			}
+		}
+		if errors.Is(err, io.EOF) {
+			p.finish()
+			return s, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+}
+
+// picker finds candidates in a stream of samples.
+type picker struct {
+	bank *bank
+	scan *scan
+
+	y     []float64 // rumble-free samples, first one is number yBase
+	yBase int64
+	env   [][maxBands]float64 // hop energies, first one is number eBase
+	eBase int64
+	rise  []float64 // of the hops looked at, in step with env
+	next  int64     // hop to look at next
+
+	// early and later are two readings of the latest candidate, until the next
+	// one tells which is right.
+	early, later *candidate
+
+	frameAcc  [maxBands]float64
+	frameFill int
+}
+
+func (p *picker) feed(x []float64) {
+	from := len(p.env)
+	p.y, p.env = p.bank.run(x, p.y, p.env)
+	for _, e := range p.env[from:] {
+		for i, v := range e {
+			p.frameAcc[i] += v
+		}
+		if p.frameFill++; p.frameFill == frameHops {
+			var f frame
+			for i, v := range p.frameAcc {
+				f.level[i] = float32(db(v/frameHops + p.scan.floor))
+			}
+			p.scan.frames = append(p.scan.frames, f)
+			p.frameAcc, p.frameFill = [maxBands]float64{}, 0
+		}
+	}
+	p.look()
+}
+
+// finish looks at what is left, as if silence followed.
+func (p *picker) finish() {
+	p.feed(make([]float64, (contextHops+peakReach+swell+2)*p.bank.hop))
+	if p.later != nil {
+		p.scan.found = append(p.scan.found, *p.later)
+	}
+}
+
+// look works through all hops that have enough after them, then lets go of
+// what lies far enough behind.
+func (p *picker) look() {
+	last := p.eBase + int64(len(p.env)) - contextHops
+	for ; p.next < last; p.next++ {
+		k := int(p.next - p.eBase)
+		for len(p.rise) <= k {
+			p.rise = append(p.rise, 0)
+		}
+		p.rise[k] = p.riseAt(k)
+		if c := k - swell - peakReach; c >= 0 && p.isPeak(c) {
+			p.keep(c)
+		}
+	}
+	const keep = contextHops + 2*peakReach + swell
+	if drop := int(p.next-p.eBase) - keep; drop > 4096 {
+		p.env = append(p.env[:0], p.env[drop:]...)
+		p.rise = append(p.rise[:0], p.rise[drop:]...)
+		p.eBase += int64(drop)
+		s := drop * p.bank.hop
+		p.y = append(p.y[:0], p.y[s:]...)
+		p.yBase += int64(s)
+	}
+}
+
+// riseAt is how far the energy of the millisecond from hop k on stands over
+// that of the 2.5 ms before it: the root of the summed squares over the bands,
+// each in units of its own spread in steady noise, falls counting as nothing.
+func (p *picker) riseAt(k int) float64 {
+	if k < riseBefore+riseGap {
+		return 0
+	}
+	var after, before [maxBands]float64
+	for _, e := range p.env[k : k+riseAfter] {
+		for i, v := range e {
+			after[i] += v
+		}
+	}
+	for _, e := range p.env[k-riseGap-riseBefore : k-riseGap] {
+		for i, v := range e {
+			before[i] += v
+		}
+	}
+	sum := 0.0
+	for i := range p.bank.bands {
+		a, b := after[i]/riseAfter+p.scan.floor, before[i]/riseBefore+p.scan.floor
+		if a <= 1.5*b {
+			continue
+		}
+		z := db(a/b) / p.bank.sigma[i]
+		sum += z * z
+	}
+	return math.Sqrt(sum)
+}
+
+func (p *picker) isPeak(c int) bool {
+	r := p.rise[c]
+	if r < riseThreshold {
+		return false
+	}
+	for d := 1; d <= peakReach; d++ {
+		if c >= d && p.rise[c-d] >= r || p.rise[c+d] > r {
+			return false
+		}
+	}
+	return true
+}
+
+// keep describes the candidate at hop c. Where the sound jumps a second time on
+// its way to the peak, the candidate is that jump and what came before it is a
+// sound close before; unless the jump has been found as a candidate of its own.
+func (p *picker) keep(c int) {
+	on := p.onset(c)
+	k := p.jump(on)
+	if p.later != nil {
+		if math.Abs(p.later.time-p.time(on)) < 0.3e-3 {
+			p.scan.found = append(p.scan.found, *p.early)
+		} else {
+			p.scan.found = append(p.scan.found, *p.later)
+		}
+		p.early, p.later = nil, nil
+	}
+	first := p.describe(c, on)
+	if f := p.scan.found; len(f) > 0 && first.time-f[len(f)-1].time < 0.2e-3 {
+		// The picker was drawn to the same moment twice.
+		if first.score > f[len(f)-1].score {
+			f[len(f)-1] = first
+		}
+		return
+	}
+	if k == on {
+		p.scan.found = append(p.scan.found, first)
+		return
+	}
+	second := p.describe(c, k)
+	second.preTime, second.preRise = first.time, p.over(on)
+	p.early, p.later = &first, &second
+}
+
+func (p *picker) time(on int) float64 { return float64(p.yBase+int64(on)) / p.bank.rate }
+
+// onset refines hop c to the sample in p.y.
+func (p *picker) onset(c int) int {
+	at := c * p.bank.hop
+	from, to := max(0, at-p.ms(3)), min(len(p.y), at+p.ms(1.5))
+	return from + aic(p.y[from:to], p.scan.floor)
+}
+
+// ms is t milliseconds in samples.
+func (p *picker) ms(t float64) int { return int(math.Round(t * 1e-3 * p.bank.rate)) }
+
+// describe measures the sound that begins at sample on of p.y, found at hop c.
+func (p *picker) describe(c, on int) candidate {
+	floor := p.scan.floor
+	out := candidate{score: p.rise[c], time: p.time(on)}
+	out.peak = 2 * db(p.amplitude(on, on+p.ms(3))+1e-9)
+
+	// Read the sound from the refined onset on, not from the hop.
+	k := max(0, on/p.bank.hop)
+	mean := func(a, b, i int) float64 {
+		a, b = max(a, 0), min(b, len(p.env))
+		s := 0.0
+		for _, e := range p.env[min(a, b):b] {
+			s += e[i]
+		}
+		return s / float64(max(b-a, 1))
+	}
+	// Its level is that of its loudest millisecond before the next sound begins: a
+	// thump swells, and a codec smears a click.
+	end := max(c, k) + swell
+	for j := c + peakReach + 1; j < end && j+peakReach < len(p.rise); j++ {
+		if p.isPeak(j) {
+			end = j
+			break
+		}
+	}
+	var first, half, three, late, total float64
+	for i := range p.bank.bands {
+		before := mean(k-riseGap-riseBefore, k-riseGap, i)
+		a := 0.0
+		for d := k; d == k || d+4 <= end; d++ {
+			a = max(a, mean(d, d+4, i))
+		}
+		out.before[i] = db(before + floor)
+		// What was there before is still there: take it away, but keep a twentieth
+		// so that a rise inside a loud ring has a finite level.
+		e := max(a-before, 0.05*a) + floor
+		out.level[i] = db(e)
+		total += e
+		first += mean(k, k+8, i)
+		half += mean(k, k+2, i)
+		three += mean(k, k+12, i)
+		late += mean(k+decayFrom, k+decayTo, i)
+	}
+	out.loud = db(total)
+	out.decay = db((first + floor) / (late + floor))
+	out.sharp = db((half + floor) / (three + floor))
+	out.preTime, out.preRise = p.before(on)
+	return out
+}
+
+// amplitude is the largest of p.y from sample a to b.
+func (p *picker) amplitude(a, b int) float64 {
+	amp := 0.0
+	for _, v := range p.y[min(a, len(p.y)):min(b, len(p.y))] {
+		amp = max(amp, math.Abs(v))
+	}
+	return amp
+}
+
+// jump looks in the 4 ms after sample on of p.y for a second, much louder and
+// sharper onset, and returns it, or on. Such are a strike whose trip comes
+// close before it, and one that a codec's pre-echo runs ahead of.
+func (p *picker) jump(on int) int {
+	amp := p.amplitude(on, on+p.ms(4))
+	tick := max(4, p.ms(0.25))
+	q := on
+	for q < len(p.y) && math.Abs(p.y[q]) < 0.3*amp {
+		q++
+	}
+	if q-on < max(4, p.ms(0.15)) || q+tick > len(p.y) {
+		return on
+	}
+	k := on + aic(p.y[on:q+tick/2], p.scan.floor)
+	if k-on < max(4, p.ms(0.15)) {
+		return on
+	}
+	if db(p.power(k, k+p.ms(0.5))/p.power(on, k)) < 9 || db(p.power(k, k+tick)/p.power(max(on, k-tick), k)) < 8 {
+		return on
+	}
+	return k
+}
+
+// power is the mean energy of p.y from sample a to b, the floor added.
+func (p *picker) power(a, b int) float64 {
+	a, b = max(a, 0), min(b, len(p.y))
+	s := 0.0
+	for _, v := range p.y[a:max(a, b)] {
+		s += v * v
+	}
+	return s/float64(max(b-a, 1)) + p.scan.floor
+}
+
+// over is how far the half millisecond from sample k on stands over the 2 ms
+// before it, in dB.
+func (p *picker) over(k int) float64 {
+	rate := p.bank.rate
+	return db(p.power(k, k+int(0.5e-3*rate)) / p.power(k-int(2e-3*rate), k))
+}
+
+// before looks for an onset in the 4 ms before sample on of p.y.
+func (p *picker) before(on int) (time, rise float64) {
+	rate := p.bank.rate
+	guard := max(3, int(0.12e-3*rate))
+	from, to := on-int(4.5e-3*rate), on-guard
+	if from < 0 || to-from < 16 {
+		return math.NaN(), 0
+	}
+	x := p.y[from:to]
+	k := aic(x, p.scan.floor)
+	return float64(p.yBase+int64(from+k)) / rate, p.over(from + k)
+}

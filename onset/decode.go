@@ -1,0 +1,273 @@
+package onset
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"sort"
+)
+
+// delays says how long after a strike or thump the carriage's sounds come, in
+// seconds: a middle and a spread each.
+type delays struct {
+	latency, latencySigma float64
+	ready, readySigma     float64
+}
+
+// kindOf indexes what is learnt apart for letters and for the space bar.
+func kindOf(space bool) int {
+	if space {
+		return 1
+	}
+	return 0
+}
+
+// model is what the take has taught so far.
+type model struct {
+	bands                           int
+	clutter                         clutter
+	strike, thump, release, landing family
+	spaces                          bool // space-bar strokes are known
+	pairs                           bool // release and landing can be heard apart
+	travel                          travelModel
+	delay                           [2]delays
+	rate                            float64 // candidates a second that belong to nothing
+	// share of strokes, by kind, of which both, only the landing, only the
+	// release, or none was heard.
+	both, only, half, none [2]float64
+	// prior is the log of how often letters and spaces are struck, over how often
+	// clutter sounds.
+	prior [2]float64
+	// llr holds, for each candidate, the log likelihood ratios of its being a
+	// strike, a thump, a release or a landing.
+	llr [][4]float64
+}
+
+// Indexes into model.llr.
+const (
+	asStrike = iota
+	asThump
+	asRelease
+	asLanding
+)
+
+// weigh fills m.llr for the candidates first to last-1.
+func (m *model) weigh(s *scan, first, last int) {
+	if len(m.llr) != len(s.found) {
+		m.llr = make([][4]float64, len(s.found))
+	}
+	families := [4]*family{&m.strike, &m.thump, &m.release, &m.landing}
+	for i := first; i < last; i++ {
+		c := &s.found[i]
+		other := m.clutter.log(c, m.bands)
+		for j, f := range families {
+			m.llr[i][j] = -20
+			if f.n > 0 {
+				m.llr[i][j] = ratio(f.log(c, m.bands, &m.clutter.all), other)
+			}
+		}
+	}
+}
+
+// node is a candidate as the strike or thump of a stroke.
+type node struct {
+	cand     int
+	space    bool
+	score    float64
+	position float64
+	options  []option // by falling score, silence last
+}
+
+// option is one way in which the carriage's sounds may follow a stroke;
+// -1 where a sound is not heard.
+type option struct {
+	release, landing int
+	score            float64
+}
+
+// stroke is a decoded stroke; indexes into scan.found, -1 where not heard.
+type stroke struct {
+	strike, release, landing int
+	space                    bool
+	position                 float64
+}
+
+const (
+	maxLatency = 0.26   // s: a finger that rests longer has stopped typing
+	minLatency = 0.002  // s
+	minLead    = 0.0003 // s: the next trip comes at least this long before its strike
+	maxOptions = 10
+	lookahead  = 16 // nodes
+)
+
+// optionsFor lists how the carriage's sounds may follow node n.
+func (m *model) optionsFor(s *scan, n *node) []option {
+	k := kindOf(n.space)
+	d := m.delay[k]
+	t0 := s.found[n.cand].time
+	from := sort.Search(len(s.found), func(i int) bool { return s.found[i].time > t0+minLatency })
+	var out []option
+	add := func(r, l int, score float64) { out = append(out, option{r, l, score}) }
+	travel := m.travel.at(n.position)
+	for r := from; r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
+		c := &s.found[r]
+		lag := c.time - t0
+		// r as the landing of a stroke whose release is not heard.
+		if ll := m.llr[r][asLanding]; ll > -6 {
+			add(-1, r, ll+m.delayLog(lag, d.ready, d.readySigma)+math.Log(m.only[k]))
+		}
+		if !m.pairs || lag > maxLatency {
+			continue
+		}
+		lr := m.llr[r][asRelease]
+		if lr < -7 {
+			continue
+		}
+		base := lr + m.delayLog(lag, d.latency, d.latencySigma)
+		add(r, -1, base+math.Log(m.half[k]))
+		reach := max(6*m.travel.sigma, 0.25*travel, 0.006)
+		for l := r + 1; l < len(s.found) && s.found[l].time-c.time < travel+reach; l++ {
+			gap := s.found[l].time - c.time
+			if gap < travel-reach {
+				continue
+			}
+			ll := m.llr[l][asLanding]
+			if ll < -7 {
+				continue
+			}
+			add(r, l, base+ll+m.travelLog(gap-travel)+math.Log(m.both[k]))
+		}
+	}
+	slices.SortStableFunc(out, func(a, b option) int { return cmp.Compare(b.score, a.score) })
+	if len(out) > maxOptions-1 {
+		out = out[:maxOptions-1]
+	}
+	// Nothing heard: scored where the next stroke is known.
+	return append(out, option{-1, -1, 0})
+}
+
+// delayLog is the log likelihood ratio of a delay against clutter that comes at
+// m.rate: a normal about the middle, with a share for delays of any length.
+func (m *model) delayLog(lag, middle, sigma float64) float64 {
+	p := 0.9*math.Exp(normalLog(lag, middle, sigma)) + 0.1/maxLatency
+	return math.Log(p / m.rate)
+}
+
+// travelLog is the same for a travel's residual; binding and worn teeth make
+// some travels long, so the tail is heavy.
+func (m *model) travelLog(residual float64) float64 {
+	p := 0.92*math.Exp(normalLog(residual, 0, m.travel.sigma)) + 0.08*math.Exp(-math.Abs(residual)/0.006)/0.012
+	return math.Log(p / m.rate)
+}
+
+// silent is the score of stroke n with no carriage sound before the next stroke
+// at time next: shared with the next one when that came sooner than releases
+// come, otherwise a missed space or a buried one.
+func (m *model) silent(s *scan, n *node, next float64) float64 {
+	k := kindOf(n.space)
+	d := m.delay[k]
+	gap := next - s.found[n.cand].time
+	late := 0.5 * math.Erfc((gap-d.latency)/(d.latencySigma*math.Sqrt2))
+	return math.Log(min(m.none[k]+0.5*late, 0.9))
+}
+
+// last is the last candidate that option o of node n uses, first the first one
+// after its strike.
+func (o *option) last(n *node) int { return max(n.cand, o.release, o.landing) }
+
+func (o *option) first() int {
+	if o.release >= 0 {
+		return o.release
+	}
+	return o.landing
+}
+
+// allows tells whether stroke b can follow stroke a when a's carriage sounds
+// are o. A release comes before the next trip, or the two strokes share one.
+func (o *option) allows(s *scan, travel float64, b *node) bool {
+	next := s.found[b.cand].time
+	switch {
+	case o.release == b.cand || o.landing == b.cand:
+		return false
+	case o.release >= 0:
+		return s.found[o.release].time < next-minLead
+	case o.landing >= 0:
+		// Its release, not heard, came before the next strike.
+		return s.found[o.landing].time < next+travel
+	default:
+		return true
+	}
+}
+
+// step is where the best path to a node's option comes from.
+type step struct {
+	score        float64
+	node, option int
+}
+
+// decodeLine finds the most likely sequence of strokes among nodes (by time)
+// that follow one another on one line, and its score. The carriage's sounds
+// come in order: a stroke's release and landing lie after the landing of the
+// stroke before it, so each space has its own.
+func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
+	const none = -1
+	paths := make([][]step, len(nodes))
+	var ways []step // into the node at hand, with option.last in lasts
+	var lasts []int
+	for j := range nodes {
+		b := &nodes[j]
+		tj := s.found[b.cand].time
+		ways, lasts = ways[:0], lasts[:0]
+		for i := j - 1; i >= 0 && i >= j-lookahead; i-- {
+			a := &nodes[i]
+			if tj-s.found[a.cand].time < refractory {
+				continue
+			}
+			travel := m.travel.at(a.position)
+			quiet := m.silent(s, a, tj)
+			for k := range a.options {
+				o := &a.options[k]
+				if !o.allows(s, travel, b) {
+					continue
+				}
+				v := paths[i][k].score
+				if o.first() < 0 {
+					v += quiet
+				}
+				ways = append(ways, step{v, i, k})
+				lasts = append(lasts, o.last(a))
+			}
+		}
+		paths[j] = make([]step, len(b.options))
+		for k := range b.options {
+			o := &b.options[k]
+			best := step{0, none, none}
+			for w, from := range ways {
+				if from.score > best.score && (o.first() < 0 || lasts[w] < o.first()) {
+					best = from
+				}
+			}
+			best.score += b.score + o.score
+			paths[j][k] = best
+		}
+	}
+	end, total := step{node: none}, 0.0
+	for i := range nodes {
+		for k := range nodes[i].options {
+			v := paths[i][k].score
+			if nodes[i].options[k].first() < 0 {
+				v += m.silent(s, &nodes[i], math.Inf(1))
+			}
+			if v > total {
+				end, total = step{v, i, k}, v
+			}
+		}
+	}
+	var out []stroke
+	for at := end; at.node != none; at = paths[at.node][at.option] {
+		n, o := &nodes[at.node], &nodes[at.node].options[at.option]
+		out = append(out, stroke{n.cand, o.release, o.landing, n.space, n.position})
+	}
+	slices.Reverse(out)
+	return out, total
+}

@@ -1,0 +1,44 @@
+package onset
+
+import (
+	"context"
+	"math"
+
+	"loosedog/audio"
+)
+
+// Options of Detect.
+type Options struct {
+	// Action is how the machine spaces: "full" (the default when empty), "half" or
+	// "down".
+	Action string
+	// Progress, when not nil, is told how many samples were read.
+	Progress func(samples int64)
+}
+
+// Detect reads a take and labels what is heard in it. q is what the survey of
+// the same signal found; it may be nil. The error is that of src or of ctx: a
+// take in which nothing can be measured is no error but has Usable false.
+func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Take, error) {
+	floor := 1e-10
+	if q != nil && !math.IsNaN(q.Peak) && !math.IsInf(q.Peak, 0) {
+		// 90 dB under the peak nothing can be told from silence.
+		floor = math.Pow(10, (q.Peak-90)/10)
+	}
+	s, err := scanTake(ctx, src, floor, opt.Progress)
+	if err != nil {
+		return nil, err
+	}
+	t := &Take{SampleRate: s.rate, Duration: float64(s.samples) / s.rate}
+	t.Learnt.NoiseLevel, t.Learnt.StrikeToNoise = math.NaN(), math.NaN()
+	found, strike := s.strikes()
+	if p, ok := s.noTyping(found, strike); !ok {
+		t.Problems = append(t.Problems, p)
+		return t, nil
+	}
+	e := layOut(s, found, strike)
+	m := e.settle(strike)
+	e.assemble(&m, t)
+	e.judge(&m, t)
+	return t, nil
+}

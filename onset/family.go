@@ -1,0 +1,217 @@
+package onset
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// features of a candidate's sound: the level in each band, how fast it decays
+// and how sharply it begins.
+const nFeatures = maxBands + 2
+
+func (c *candidate) feature(i int) float64 {
+	switch {
+	case i < maxBands:
+		return c.level[i]
+	case i == maxBands:
+		return c.decay
+	default:
+		return c.sharp
+	}
+}
+
+// family is one kind of sound as this take has it: independent normal
+// distributions of the features, fitted by medians so that a few wrong members
+// do no harm.
+type family struct {
+	mean, sigma [nFeatures]float64
+	loud        float64 // median of the loudness, dB
+	n           int
+}
+
+// The spread of a feature is never believed to be under minSigma dB.
+const minSigma = 2.5
+
+// fit learns a family from its members.
+func fit(members []*candidate) family {
+	f := family{n: len(members)}
+	v := make([]float64, len(members))
+	for i := range nFeatures {
+		for j, c := range members {
+			v[j] = c.feature(i)
+		}
+		f.mean[i], f.sigma[i] = medianMAD(v)
+		f.sigma[i] = max(1.4826*f.sigma[i], minSigma)
+	}
+	for j, c := range members {
+		v[j] = c.loud
+	}
+	f.loud, _ = medianMAD(v)
+	return f
+}
+
+// log is the log density of c in f. Bands in which f would be buried under what
+// was there before c say little: their spread is widened towards that of wide.
+func (f *family) log(c *candidate, bands int, wide *family) float64 {
+	sum := 0.0
+	for i := range nFeatures {
+		if i < maxBands && i >= bands {
+			continue
+		}
+		s := f.sigma[i]
+		if i < maxBands {
+			if over := c.before[i] - f.mean[i]; over > -6 {
+				s = min(s+1.2*(over+6), max(s, wide.sigma[i]))
+			}
+		}
+		sum += heavyLog(c.feature(i), f.mean[i], s)
+	}
+	return sum
+}
+
+// heavyLog is the log density of Student's t with four degrees of freedom,
+// scaled: a feature that is off, as when two sounds fall together, is a weak
+// witness and not a veto.
+func heavyLog(x, mean, sigma float64) float64 {
+	z := (x - mean) / sigma
+	return -2.5*math.Log1p(z*z/4) - math.Log(sigma) - 0.9808292530117262
+}
+
+func normalLog(x, mean, sigma float64) float64 {
+	z := (x - mean) / sigma
+	return -0.5*z*z - math.Log(sigma) - 0.9189385332046727
+}
+
+// clutter is the mixture of families that a take's other sounds form: lever
+// noise, bars coming to rest, keys coming up, second hits, noise. It learns
+// them without knowing which is which.
+type clutter struct {
+	all    family
+	kinds  []family
+	weight []float64
+}
+
+const (
+	clutterKinds   = 4
+	clutterSample  = 4000
+	clutterMembers = 12 // fewer are no kind
+)
+
+// fitClutter learns the mixture from members by expectation and maximisation,
+// from a start in order of loudness.
+func fitClutter(members []*candidate, bands int) clutter {
+	out := wideClutter(members)
+	if step := len(members)/clutterSample + 1; step > 1 {
+		thin := members[:0:0]
+		for i := 0; i < len(members); i += step {
+			thin = append(thin, members[i])
+		}
+		members = thin
+	}
+	if len(members) < 2*clutterKinds*clutterMembers {
+		return out
+	}
+	sorted := slices.Clone(members)
+	slices.SortStableFunc(sorted, func(a, b *candidate) int { return cmp.Compare(a.loud, b.loud) })
+	kind := make(map[*candidate]int, len(sorted))
+	for i, c := range sorted {
+		kind[c] = i * clutterKinds / len(sorted)
+	}
+	for range 8 {
+		parts := make([][]*candidate, clutterKinds)
+		for _, c := range members {
+			parts[kind[c]] = append(parts[kind[c]], c)
+		}
+		// The whole stays in the mixture with a small weight, so that a sound like
+		// none of the kinds is still clutter.
+		out.kinds, out.weight = []family{out.all}, []float64{0.1}
+		for _, p := range parts {
+			if len(p) < clutterMembers {
+				continue
+			}
+			out.kinds = append(out.kinds, fit(p))
+			out.weight = append(out.weight, 0.9*float64(len(p))/float64(len(members)))
+		}
+		moved := false
+		for _, c := range members {
+			best, top := kind[c], math.Inf(-1)
+			for k := 1; k < len(out.kinds); k++ {
+				if v := out.kinds[k].log(c, bands, &out.all) + math.Log(out.weight[k]); v > top {
+					best, top = k-1, v
+				}
+			}
+			moved = moved || best != kind[c]
+			kind[c] = best
+		}
+		if !moved {
+			break
+		}
+	}
+	return out
+}
+
+// wideClutter is clutter as one wide family.
+func wideClutter(members []*candidate) clutter {
+	f := fit(members)
+	for i := range f.sigma {
+		f.sigma[i] = max(f.sigma[i], 6)
+	}
+	return clutter{all: f, kinds: []family{f}, weight: []float64{1}}
+}
+
+// log is the log density of c in the mixture.
+func (m *clutter) log(c *candidate, bands int) float64 {
+	top, sum := math.Inf(-1), 0.0
+	for k := range m.kinds {
+		v := m.kinds[k].log(c, bands, &m.all) + math.Log(m.weight[k])
+		if v > top {
+			sum = sum*math.Exp(top-v) + 1
+			top = v
+		} else {
+			sum += math.Exp(v - top)
+		}
+	}
+	return top + math.Log(sum)
+}
+
+// ratio turns two log densities of a sound into a log likelihood ratio. The
+// bands rise and fall together, they are not independent witnesses; and no
+// single sound may decide everything.
+func ratio(family, clutter float64) float64 { return clamp(0.7*(family-clutter), -12, 7) }
+
+func clamp(x, lo, hi float64) float64 { return min(max(x, lo), hi) }
+
+// medianMAD returns the median of v and the median absolute deviation from it,
+// NaN when v is empty.
+func medianMAD(v []float64) (median, mad float64) {
+	if len(v) == 0 {
+		return math.NaN(), math.NaN()
+	}
+	v = slices.Clone(v)
+	median = middle(v)
+	for i := range v {
+		v[i] = math.Abs(v[i] - median)
+	}
+	return median, middle(v)
+}
+
+// middle is the median of v, which it sorts; v is not empty.
+func middle(v []float64) float64 {
+	slices.Sort(v)
+	n := len(v)
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return (v[n/2-1] + v[n/2]) / 2
+}
+
+// quantile of sorted v at q in 0..1; NaN when v is empty.
+func quantile(v []float64, q float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	return v[clampInt(int(q*float64(len(v))), 0, len(v)-1)]
+}
+
+func clampInt(x, lo, hi int) int { return min(max(x, lo), hi) }

@@ -1,0 +1,161 @@
+package onset
+
+import (
+	"fmt"
+	"math"
+
+	"loosedog/audio"
+)
+
+const (
+	// fewestStrikes is how many strikes it takes to learn from.
+	fewestStrikes = 8
+	// A strike is over in a few milliseconds; speech and most music are not.
+	// busyShare bounds the share of 10 ms frames as loud as the strikes' own
+	// (within 10 dB), and slowest is the least a strike's sound falls in its first
+	// 6 ms, in dB.
+	busyShare = 0.32
+	slowest   = 2.5
+	// faintest is how far strikes must stand over what was there before them, in
+	// dB, mean of the bands.
+	faintest = 7.0
+	// answered is the share of letters that must be followed by a landing where
+	// the take's landings come, and by how much it must exceed the share by chance.
+	answered      = 0.35
+	answeredRatio = 1.8
+	// thinTake is the number of strokes under which what a take taught is thin.
+	thinTake = 40
+)
+
+const recordAgain = "record again with the phone on the machine's top cover, close to the carriage, in a quiet room, with every recorder effect off"
+
+// noTyping tells whether the loudest sounds of a take are strikes at all; if
+// not, the problem says so.
+func (s *scan) noTyping(found []int, strike family) (audio.Problem, bool) {
+	if len(found) == 0 {
+		return audio.Problem{Code: "no-typing", Text: "no typing was heard; " + recordAgain}, false
+	}
+	if len(found) < fewestStrikes {
+		return audio.Problem{Code: "too-few-strokes", Text: fmt.Sprintf("only %d sounds like strikes were heard: type at least one full line", len(found))}, false
+	}
+	over := make([]float64, 0, len(found))
+	for _, i := range found {
+		sum := 0.0
+		for b := range s.bands {
+			sum += s.found[i].level[b] - s.found[i].before[b]
+		}
+		over = append(over, sum/float64(s.bands))
+	}
+	decay := strike.mean[maxBands]
+	if busy := s.busy(found); busy > busyShare || decay < slowest || middle(over) < faintest {
+		return audio.Problem{Code: "no-typing", Text: "this does not sound like typing (no short, hard strikes apart from one another): if it is, speech, music or noise covers it; " + recordAgain}, false
+	}
+	return audio.Problem{}, true
+}
+
+// busy is the share of the frames between the first strike and the last that
+// are within 10 dB of the strikes' own.
+func (s *scan) busy(found []int) float64 {
+	if len(s.frames) < 2 {
+		return 1
+	}
+	fl := s.frameLength()
+	at := func(t float64) int { return clampInt(int(t/fl), 0, len(s.frames)-2) }
+	own := make([]float64, 0, len(found))
+	for _, i := range found {
+		k := at(s.found[i].time)
+		own = append(own, max(s.frameLevel(k), s.frameLevel(k+1)))
+	}
+	level := middle(own)
+	first, last := at(s.found[found[0]].time), at(s.found[found[len(found)-1]].time)
+	loud := 0
+	for k := first; k <= last; k++ {
+		if s.frameLevel(k) > level-10 {
+			loud++
+		}
+	}
+	return float64(loud) / float64(last-first+1)
+}
+
+// frameLevel is the level of frame k over all bands in dB.
+func (s *scan) frameLevel(k int) float64 {
+	sum := 0.0
+	for b := range s.bands {
+		sum += math.Pow(10, float64(s.frames[k].level[b])/10)
+	}
+	return db(sum)
+}
+
+// judge decides whether t can be measured and says what is wrong with it.
+func (e *session) judge(m *model, t *Take) {
+	noise := 0.0
+	for b, n := range e.noiseLevels() {
+		if b < e.bands {
+			noise += math.Pow(10, n/10)
+		}
+	}
+	t.Learnt.NoiseLevel = db(noise + e.floor)
+	t.Learnt.StrikeToNoise = m.strike.loud - t.Learnt.NoiseLevel
+	if n := len(t.Strokes); n < thinTake {
+		t.Learnt.Thin = fmt.Sprintf("only %d strokes were heard; a page of typing teaches more", n)
+	}
+	heard, chance := e.answers(m)
+	t.Usable = m.landing.n > 0 && heard >= answered && heard >= answeredRatio*chance
+	if !t.Usable {
+		// The strikes are sure, what follows them is not.
+		for i := range t.Strokes {
+			st := &t.Strokes[i]
+			st.Release, st.Landing, st.Skip = silence, silence, silence
+			st.Shared, st.Missed = false, false
+		}
+		t.Learnt.ReleaseLevel, t.Learnt.LandingLevel = spreadOf(nil), spreadOf(nil)
+		t.Learnt.Latency, t.Learnt.Travel = spreadOf(nil), spreadOf(nil)
+		t.Learnt.Pairs = false
+		t.Problems = append(t.Problems, audio.Problem{Code: "carriage-not-heard",
+			Text: "strikes were heard, but no carriage: its clicks are buried or cut away; " + recordAgain})
+		return
+	}
+	if !m.pairs {
+		t.Problems = append(t.Problems, audio.Problem{Code: "release-not-heard",
+			Text: "only one carriage sound a stroke can be told: ready times stand, travel and latency cannot be told; laying the phone nearer to the escapement may help"})
+	}
+}
+
+// answers is the share of letters that have a landing in the time in which this
+// take's landings come, and the share that would have one by chance: at the
+// same distance before the strike.
+func (e *session) answers(m *model) (heard, chance float64) {
+	if m.landing.n == 0 {
+		return 0, 0
+	}
+	d := m.delay[0]
+	half := clamp(1.5*d.readySigma, 0.006, 0.03)
+	hits, strays, n := 0, 0, 0
+	has := func(t float64) bool {
+		for i := e.after(t - half); i < len(e.found) && e.found[i].time < t+half; i++ {
+			if m.llr[i][asLanding] > 0 {
+				return true
+			}
+		}
+		return false
+	}
+	for _, l := range e.lines {
+		for k, st := range l.strokes {
+			t := e.found[st.strike].time
+			if st.space || k+1 < len(l.strokes) && e.found[l.strokes[k+1].strike].time < t+d.ready+half {
+				continue
+			}
+			n++
+			if has(t + d.ready) {
+				hits++
+			}
+			if has(t - d.ready/2) {
+				strays++
+			}
+		}
+	}
+	if n < 5 {
+		return 0, 0
+	}
+	return float64(hits) / float64(n), float64(strays) / float64(n)
+}

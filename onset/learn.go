@@ -1,0 +1,655 @@
+package onset
+
+import (
+	"math"
+	"sort"
+)
+
+// line is a line of the page while it is being decoded: the candidates first to
+// last-1 lie in it.
+type line struct {
+	first, last int
+	span        span // from its first to its last strike
+	carriage    span // the carriage return that ended it; zero where none was heard
+	strokes     []stroke
+}
+
+// session holds one take's decoding: what is fixed (strikes found by level,
+// lines) and what is learnt.
+type session struct {
+	*scan
+	strikes  []int
+	isStrike map[int]bool
+	beat     float64 // median interval of the strikes in s
+	lines    []line
+}
+
+// layOut parts the take into lines at its carriage returns and drops the
+// strikes that are sounds of a return.
+func layOut(s *scan, strikes []int, strike family) *session {
+	out := &session{scan: s, isStrike: map[int]bool{}}
+	out.beat = s.beat(strikes)
+	var spans []span
+	for _, r := range s.returns(s.suspects(strikes, strike), s.bells(), out.beat) {
+		if debug != nil {
+			debug("return %.3f..%.3f\n", r.from, r.to)
+		}
+		spans = append(spans, r)
+	}
+	inside := func(t float64) bool {
+		i := sort.Search(len(spans), func(i int) bool { return spans[i].to > t })
+		return i < len(spans) && spans[i].from < t
+	}
+	for _, i := range strikes {
+		if !inside(s.found[i].time) {
+			out.strikes = append(out.strikes, i)
+			out.isStrike[i] = true
+		}
+	}
+	start := 0
+	for k := 0; k <= len(spans); k++ {
+		l := line{first: start, last: len(s.found)}
+		if k < len(spans) {
+			l.last = s.after(spans[k].from)
+			start = s.after(spans[k].to)
+			l.carriage = spans[k]
+		}
+		lo := sort.SearchInts(out.strikes, l.first)
+		hi := sort.SearchInts(out.strikes, l.last)
+		if lo == hi {
+			// No strike between two returns: one return heard in two pieces.
+			if n := len(out.lines); n > 0 && k < len(spans) {
+				out.lines[n-1].carriage.to = spans[k].to
+			}
+			continue
+		}
+		l.span = span{s.found[out.strikes[lo]].time, s.found[out.strikes[hi-1]].time}
+		out.lines = append(out.lines, l)
+	}
+	return out
+}
+
+// beat is the median interval of strikes in seconds, that of a calm hand where
+// there are too few.
+func (s *scan) beat(strikes []int) float64 {
+	if len(strikes) < 3 {
+		return 0.2
+	}
+	gaps := make([]float64, 0, len(strikes))
+	for j := 1; j < len(strikes); j++ {
+		gaps = append(gaps, s.found[strikes[j]].time-s.found[strikes[j-1]].time)
+	}
+	return middle(gaps)
+}
+
+// position guesses the carriage position at time t of line l from what was
+// decoded so far, or from the beat before anything was.
+func (l *line) position(s *scan, t, beat float64) float64 {
+	if len(l.strokes) == 0 {
+		return max(0, (t-l.span.from)/beat)
+	}
+	k := sort.Search(len(l.strokes), func(i int) bool { return s.found[l.strokes[i].strike].time >= t })
+	moved := 0
+	for _, st := range l.strokes[:k] {
+		if st.landing >= 0 || st.release >= 0 {
+			moved++
+		}
+	}
+	return float64(moved)
+}
+
+// positions is position for many times in rising order, in one walk.
+func (l *line) positions(s *scan, beat float64) func(t float64) float64 {
+	if len(l.strokes) == 0 {
+		return func(t float64) float64 { return max(0, (t-l.span.from)/beat) }
+	}
+	k, moved := 0, 0
+	return func(t float64) float64 {
+		for k < len(l.strokes) && s.found[l.strokes[k].strike].time < t {
+			if l.strokes[k].landing >= 0 || l.strokes[k].release >= 0 {
+				moved++
+			}
+			k++
+		}
+		return float64(moved)
+	}
+}
+
+// lagPair is two sounds in a row after a strike.
+type lagPair struct {
+	strike, a, b int
+	position     float64
+}
+
+// pairsAfter lists the pairs of candidates that could be the release and the
+// landing of strikes with nothing struck in the tenth of a second after them,
+// at most limit strikes, spread over the take.
+func (e *session) pairsAfter(limit int) (pairs []lagPair, strikes int) {
+	step := max(1, len(e.strikes)/limit)
+	for _, l := range e.lines {
+		lo := sort.SearchInts(e.strikes, l.first)
+		hi := sort.SearchInts(e.strikes, l.last)
+		for j := lo; j < hi; j += step {
+			i := e.strikes[j]
+			t0, t1 := e.found[i].time, math.Inf(1)
+			if j+1 < hi {
+				t1 = e.found[e.strikes[j+1]].time - 0.003
+			}
+			if t1-t0 < 0.1 {
+				continue
+			}
+			strikes++
+			t1 = min(t1, t0+0.3)
+			for a := i + 1; a < len(e.found) && e.found[a].time < t1; a++ {
+				if e.found[a].time < t0+0.004 || e.found[a].time > t0+maxLatency {
+					continue
+				}
+				for b := a + 1; b < len(e.found) && e.found[b].time < t1; b++ {
+					gap := e.found[b].time - e.found[a].time
+					if gap > maxTravel {
+						break
+					}
+					if gap >= minTravel {
+						pairs = append(pairs, lagPair{i, a, b, l.position(e.scan, t0, e.beat)})
+					}
+				}
+			}
+		}
+	}
+	return pairs, strikes
+}
+
+// lagTolerance is how far from a supposed travel a pair may lie when travels
+// are first looked for: tighter than any other delay of the mechanism repeats.
+const lagTolerance = 0.0013
+
+// guessTravels looks for the lags at which pairs of sounds after a strike
+// repeat most sharply, along the line as the pull of a mainspring would have
+// them, and returns the best few that are not the same.
+func guessTravels(pairs []lagPair, strikes int, s *scan) []travelModel {
+	const width = 60 // positions between the two ends that the model is laid through
+	if strikes < 8 {
+		return nil
+	}
+	// How dense lags are by chance, per second, from a wide histogram.
+	const bin = 0.010
+	wide := make([]float64, int(maxTravel/bin)+2)
+	for _, p := range pairs {
+		wide[int((s.found[p.b].time-s.found[p.a].time)/bin)]++
+	}
+	type guess struct {
+		m     travelModel
+		t0    float64
+		score float64
+	}
+	var all []guess
+	for t0 := minTravel + 0.002; t0 < maxTravel-0.010; t0 += 0.001 {
+		var best guess
+		for _, ratio := range []float64{0.88, 1, 1.12, 1.25, 1.4, 1.6, 1.85} {
+			t1 := t0 * ratio
+			if t1 > maxTravel {
+				break
+			}
+			m := travelModel{a: 1 / (t0 * t0), b: (1/(t1*t1) - 1/(t0*t0)) / width, sigma: 0.0015}
+			hits, last := 0, -1
+			chance := 0.0
+			for _, p := range pairs {
+				gap := s.found[p.b].time - s.found[p.a].time
+				t := m.at(p.position)
+				if p.strike != last && math.Abs(gap-t) < lagTolerance {
+					hits++
+					last = p.strike
+				}
+			}
+			for _, t := range []float64{t0, (t0 + t1) / 2, t1} {
+				k := clampInt(int(t/bin), 0, len(wide)-1)
+				chance += wide[k] / 3 * 2 * lagTolerance / bin
+			}
+			if score := float64(hits) - 0.7*chance; score > best.score {
+				best = guess{m, t0, score}
+			}
+		}
+		all = append(all, best)
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].score > all[j].score })
+	var out []travelModel
+	var taken []float64
+	for _, g := range all {
+		if g.score < 0.12*float64(strikes) || len(out) == 4 {
+			break
+		}
+		near := false
+		for _, t := range taken {
+			near = near || math.Abs(t-g.t0) < 0.0035
+		}
+		if near {
+			continue
+		}
+		taken = append(taken, g.t0)
+		out = append(out, g.m)
+	}
+	return out
+}
+
+// base is a model that knows strikes and clutter only.
+func (e *session) base(strike family) model {
+	m := model{bands: e.bands, strike: strike}
+	var rest []*candidate
+	for _, l := range e.lines {
+		for i := l.first; i < l.last; i++ {
+			if !e.isStrike[i] {
+				rest = append(rest, &e.found[i])
+			}
+		}
+	}
+	// The carriage's own sounds are still among the rest: one wide family, or they
+	// would be explained away before they are met.
+	m.clutter = wideClutter(rest)
+	m.rate = e.clutterRate(len(rest))
+	for k := range 2 {
+		m.both[k], m.only[k], m.half[k], m.none[k] = 0.8, 0.1, 0.05, 0.05
+	}
+	m.prior = [2]float64{-1, -2.5}
+	return m
+}
+
+func (e *session) clutterRate(n int) float64 {
+	typed := 0.0
+	for _, l := range e.lines {
+		typed += l.span.to - l.span.from + 0.2
+	}
+	return clamp(float64(n)/max(typed, 0.1), 4, 60)
+}
+
+// fromPairs starts a model from a supposed travel: the pairs that fit it teach
+// how releases and landings sound and when they come.
+func (e *session) fromPairs(base model, travel travelModel, pairs []lagPair) model {
+	m := base
+	m.pairs, m.travel = true, travel
+	var releases, landings []*candidate
+	var lat, ready []float64
+	for i := 0; i < len(pairs); {
+		best, off := -1, lagTolerance
+		j := i
+		for ; j < len(pairs) && pairs[j].strike == pairs[i].strike; j++ {
+			gap := e.found[pairs[j].b].time - e.found[pairs[j].a].time
+			if d := math.Abs(gap - travel.at(pairs[j].position)); d < off {
+				best, off = j, d
+			}
+		}
+		if best >= 0 {
+			p := pairs[best]
+			releases = append(releases, &e.found[p.a])
+			landings = append(landings, &e.found[p.b])
+			lat = append(lat, e.found[p.a].time-e.found[p.strike].time)
+			ready = append(ready, e.found[p.b].time-e.found[p.strike].time)
+		}
+		i = j
+	}
+	m.release, m.landing = fit(releases), fit(landings)
+	m.delay[0] = delaysOf(lat, ready)
+	m.delay[1] = m.delay[0]
+	m.delay[1].latencySigma *= 1.5
+	m.delay[1].readySigma *= 1.5
+	m.travel.sigma = 0.0015
+	return m
+}
+
+// fromDelay starts a model in which only landings are heard, about lag seconds
+// after the strike.
+func (e *session) fromDelay(base model, lag float64) model {
+	m := base
+	m.travel = travelModel{a: 1 / (0.03 * 0.03), sigma: 0.003}
+	for k := range 2 {
+		m.both[k], m.only[k], m.half[k], m.none[k] = 0.01, 0.8, 0.01, 0.18
+	}
+	var landings []*candidate
+	var ready []float64
+	for _, i := range e.strikes {
+		best, off := -1, 0.006
+		for j := i + 1; j < len(e.found) && e.found[j].time < e.found[i].time+lag+off; j++ {
+			if d := math.Abs(e.found[j].time - e.found[i].time - lag); d < off {
+				best, off = j, d
+			}
+		}
+		if best >= 0 {
+			landings = append(landings, &e.found[best])
+			ready = append(ready, e.found[best].time-e.found[i].time)
+		}
+	}
+	m.landing = fit(landings)
+	d := delaysOf(ready, ready)
+	d.latencySigma, d.readySigma = max(d.latencySigma, 0.010), max(d.readySigma, 0.010)
+	m.delay[0], m.delay[1] = d, d
+	m.delay[1].readySigma *= 1.5
+	return m
+}
+
+func delaysOf(latency, ready []float64) delays {
+	var d delays
+	var mad float64
+	d.latency, mad = medianMAD(latency)
+	d.latencySigma = max(1.4826*mad, 0.003)
+	d.ready, mad = medianMAD(ready)
+	d.readySigma = max(1.4826*mad, 0.003)
+	return d
+}
+
+// guessDelays looks for the lags after a strike at which one sound repeats most
+// sharply.
+func (e *session) guessDelays() []float64 {
+	const step = 0.001
+	n := int(maxLatency / step)
+	hist := make([]float64, n)
+	for j, i := range e.strikes {
+		t0, t1 := e.found[i].time, math.Inf(1)
+		if j+1 < len(e.strikes) {
+			t1 = e.found[e.strikes[j+1]].time - 0.02
+		}
+		for k := i + 1; k < len(e.found) && e.found[k].time < min(t1, t0+maxLatency); k++ {
+			// Second hits of the strike itself come within 20 ms.
+			if lag := e.found[k].time - t0; lag > 0.020 {
+				hist[clampInt(int(lag/step), 0, n-1)]++
+			}
+		}
+	}
+	smooth := make([]float64, n)
+	for k := range hist {
+		for d := -4; d <= 4; d++ {
+			if k+d >= 0 && k+d < n {
+				smooth[k] += hist[k+d]
+			}
+		}
+	}
+	var out []float64
+	for range 3 {
+		best := 0
+		for k, v := range smooth {
+			if v > smooth[best] {
+				best = k
+			}
+		}
+		if smooth[best] < 0.15*float64(len(e.strikes)) {
+			break
+		}
+		out = append(out, (float64(best)+0.5)*step)
+		for k := max(0, best-10); k < min(n, best+10); k++ {
+			smooth[k] = 0
+		}
+	}
+	return out
+}
+
+// meetSpaces learns the space bar's thump: a carriage sound pair after which
+// stands no strike of its own needs a thump, and the loudest sound in the time
+// in which a strike would stand is taken for it.
+func (e *session) meetSpaces(m *model) {
+	var thumps []*candidate
+	var lat, ready []float64
+	d := m.delay[0]
+	typical := d.ready
+	if m.pairs {
+		typical = d.latency
+	}
+	for li := range e.lines {
+		l := &e.lines[li]
+		at := l.positions(e.scan, e.beat)
+		lo := sort.SearchInts(e.strikes, l.first)
+		hi := sort.SearchInts(e.strikes, l.last)
+		for j := lo; j < hi; j++ {
+			i := e.strikes[j]
+			t0 := e.found[i].time
+			t1 := t0 + 3*e.beat
+			if j+1 < hi {
+				t1 = e.found[e.strikes[j+1]].time
+			}
+			pos := at(t0)
+			if t1-t0 < 1.3*e.beat || t1-t0 < d.ready+0.08 {
+				continue
+			}
+			own := node{cand: i, position: pos}
+			own.options = m.optionsFor(e.scan, &own)
+			o := own.options[0]
+			if o.landing < 0 {
+				continue
+			}
+			// A second landing before the next strike, with its release where
+			// releases are heard.
+			from := e.found[o.landing].time + 0.02
+			best, top := option{-1, -1, 0}, 2.0
+			for b := e.after(from); b < l.last && e.found[b].time < t1-0.002; b++ {
+				ll := m.llr[b][asLanding]
+				if ll < 0 {
+					continue
+				}
+				if !m.pairs {
+					if ll > top {
+						best, top = option{-1, b, ll}, ll
+					}
+					continue
+				}
+				for a := b - 1; a > o.landing && e.found[b].time-e.found[a].time < maxTravel; a-- {
+					gap := e.found[b].time - e.found[a].time
+					v := ll + m.llr[a][asRelease] + m.travelLog(gap-m.travel.at(pos+1))
+					if v > top+2 {
+						best, top = option{a, b, v}, v-2
+					}
+				}
+			}
+			if best.landing < 0 {
+				continue
+			}
+			cause := best.landing
+			if best.release >= 0 {
+				cause = best.release
+			}
+			tc := e.found[cause].time
+			thump := -1
+			for c := e.after(tc - max(2.2*typical, typical+0.04)); c < cause && e.found[c].time < tc-min(0.012, 0.4*typical); c++ {
+				if e.found[c].time < t0+0.02 || c == o.release || c == o.landing {
+					continue
+				}
+				if thump < 0 || e.found[c].loud > e.found[thump].loud {
+					thump = c
+				}
+			}
+			if thump < 0 {
+				continue
+			}
+			thumps = append(thumps, &e.found[thump])
+			lat = append(lat, tc-e.found[thump].time)
+			ready = append(ready, e.found[best.landing].time-e.found[thump].time)
+		}
+	}
+	if len(thumps) < 4 {
+		return
+	}
+	m.spaces = true
+	m.thump = fit(thumps)
+	m.delay[1] = delaysOf(lat, ready)
+}
+
+// decode decodes the given lines with m and returns the total score.
+func (e *session) decode(m *model, lines []line) float64 {
+	total := 0.0
+	for li := range lines {
+		l := &lines[li]
+		m.weigh(e.scan, l.first, l.last)
+		nodes := e.nodes(m, l)
+		var score float64
+		l.strokes, score = m.decodeLine(e.scan, nodes)
+		total += score
+	}
+	return total
+}
+
+// nodes lists the candidates of line l that may be a stroke's strike or thump.
+func (e *session) nodes(m *model, l *line) []node {
+	at := l.positions(e.scan, e.beat)
+	var out []node
+	for i := l.first; i < l.last; i++ {
+		asS, asT := m.llr[i][asStrike], m.llr[i][asThump]
+		if e.isStrike[i] || asS > 3 {
+			n := node{cand: i, score: asS + m.prior[0], position: at(e.found[i].time)}
+			if e.isStrike[i] {
+				n.score = max(asS, 0) + 3
+			}
+			n.options = m.optionsFor(e.scan, &n)
+			out = append(out, n)
+		}
+		if m.spaces && asT > -2 && (!e.isStrike[i] || asT > asS-2) {
+			n := node{cand: i, space: true, score: asT + m.prior[1], position: at(e.found[i].time)}
+			n.options = m.optionsFor(e.scan, &n)
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// relearn fits the model to the decoded lines.
+func (e *session) relearn(m *model, lines []line) {
+	var strikes, thumps, releases, landings, rest []*candidate
+	var lat, ready [2][]float64
+	var positions, travels []float64
+	var both, only, half, none [2]float64
+	used := map[int]bool{}
+	for _, l := range lines {
+		for _, st := range l.strokes {
+			k := kindOf(st.space)
+			c := &e.found[st.strike]
+			used[st.strike] = true
+			if st.space {
+				thumps = append(thumps, c)
+			} else {
+				strikes = append(strikes, c)
+			}
+			if st.release >= 0 {
+				used[st.release] = true
+				releases = append(releases, &e.found[st.release])
+				lat[k] = append(lat[k], e.found[st.release].time-c.time)
+			}
+			if st.landing >= 0 {
+				used[st.landing] = true
+				landings = append(landings, &e.found[st.landing])
+				ready[k] = append(ready[k], e.found[st.landing].time-c.time)
+			}
+			switch {
+			case st.release >= 0 && st.landing >= 0:
+				both[k]++
+				positions = append(positions, st.position)
+				travels = append(travels, e.found[st.landing].time-e.found[st.release].time)
+			case st.landing >= 0:
+				only[k]++
+			case st.release >= 0:
+				half[k]++
+			default:
+				none[k]++
+			}
+		}
+	}
+	for _, l := range lines {
+		for i := l.first; i < l.last; i++ {
+			if !used[i] {
+				rest = append(rest, &e.found[i])
+			}
+		}
+	}
+	if len(strikes) >= 4 {
+		m.strike = fit(strikes)
+	}
+	m.spaces = len(thumps) >= 3
+	if m.spaces {
+		m.thump = fit(thumps)
+	}
+	if len(releases) >= 4 {
+		m.release = fit(releases)
+	}
+	if len(landings) >= 4 {
+		m.landing = fit(landings)
+	}
+	if len(rest) >= 20 {
+		m.clutter = fitClutter(rest, e.bands)
+	}
+	if len(travels) >= 4 {
+		m.travel = fitTravel(positions, travels)
+	}
+	if !m.pairs {
+		lat = ready
+	}
+	for k := range 2 {
+		if len(ready[k]) >= 5 && (len(lat[k]) >= 5 || !m.pairs) {
+			m.delay[k] = delaysOf(lat[k], ready[k])
+		}
+		n := both[k] + only[k] + half[k] + none[k] + 4
+		m.both[k], m.only[k] = max(both[k]+1, 0.02*n)/n, max(only[k]+1, 0.02*n)/n
+		m.half[k], m.none[k] = max(half[k]+1, 0.01*n)/n, max(none[k]+1, 0.02*n)/n
+	}
+	// A thump by itself is no evidence of a stroke: without this bound silent
+	// thumps would teach that thumps are silent.
+	m.none[0], m.none[1] = min(m.none[0], 0.5), min(m.none[1], 0.06)
+	for k, n := range [2]int{len(strikes), len(thumps)} {
+		m.prior[k] = clamp(math.Log(float64(n+1)/float64(len(rest)+1)), -5, 0)
+	}
+}
+
+// trialLines is how much of a take is enough to choose between guesses.
+const trialStrokes = 700
+
+// settle chooses the guess under which the take is most likely and learns the
+// model from all of it.
+func (e *session) settle(strike family) model {
+	base := e.base(strike)
+	pairs, n := e.pairsAfter(500)
+	var guesses []model
+	for _, t := range guessTravels(pairs, n, e.scan) {
+		guesses = append(guesses, e.fromPairs(base, t, pairs))
+	}
+	for _, lag := range e.guessDelays() {
+		guesses = append(guesses, e.fromDelay(base, lag))
+	}
+	if len(guesses) == 0 {
+		base.weigh(e.scan, 0, len(e.found))
+		e.decode(&base, e.lines)
+		return base
+	}
+	trial, strokes := 0, 0
+	for trial < len(e.lines) && strokes < trialStrokes {
+		l := e.lines[trial]
+		strokes += sort.SearchInts(e.strikes, l.last) - sort.SearchInts(e.strikes, l.first)
+		trial++
+	}
+	best, top := 0, math.Inf(-1)
+	for g := range guesses {
+		m := &guesses[g]
+		lines := make([]line, trial)
+		copy(lines, e.lines[:trial])
+		score := e.learn(m, lines, 3)
+		if debug != nil {
+			debug("guess %d pairs %v T0 %.1f T60 %.1f sigma %.2f ms score %.0f lat %.1f %.1f spaces %v\n", g, m.pairs, m.travel.at(0)*1e3, m.travel.at(60)*1e3, m.travel.sigma*1e3, score, m.delay[0].latency*1e3, m.delay[0].ready*1e3, m.thump.n)
+		}
+		if score > top {
+			best, top = g, score
+		}
+	}
+	m := guesses[best]
+	e.learn(&m, e.lines, 3)
+	return m
+}
+
+var debug func(string, ...any)
+
+// learn decodes lines and fits m to them in turn.
+func (e *session) learn(m *model, lines []line, rounds int) float64 {
+	if m.thump.n == 0 {
+		m.weigh(e.scan, 0, len(e.found))
+		e.meetSpaces(m)
+	}
+	for range rounds {
+		sc := e.decode(m, lines)
+		e.relearn(m, lines)
+		if debug != nil {
+			debug("  round score %.0f only %.2f both %.2f none %.2f n %d %d delay %+v rate %.1f prior %.1f\n", sc, m.only, m.both, m.none, m.landing.n, m.release.n, m.delay, m.rate, m.prior)
+		}
+	}
+	return e.decode(m, lines)
+}

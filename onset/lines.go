@@ -1,0 +1,240 @@
+package onset
+
+import (
+	"math"
+	"slices"
+)
+
+// span is a stretch of time in seconds.
+type span struct{ from, to float64 }
+
+// noiseLevels is each band's level in the quiet fifth of the take, in dB.
+func (s *scan) noiseLevels() [maxBands]float64 {
+	var out [maxBands]float64
+	v := make([]float64, len(s.frames))
+	for i := range s.bands {
+		for j, f := range s.frames {
+			v[j] = float64(f.level[i])
+		}
+		slices.Sort(v)
+		out[i] = quantile(v, 0.2)
+	}
+	return out
+}
+
+const (
+	frameSeconds = frameHops * hopSeconds
+	// A carriage return is noise that lasts: at least this long within 10 dB of
+	// its own loud part, where a stroke's clicks are gone sooner.
+	returnSustain = 0.24
+	// returnHole is a pause inside the noise of one return.
+	returnHole = 0.06
+	// handReturn is the shortest time in which a hand finds back from the lever
+	// to the keys: a strike sooner after the ratchet is the carriage stopping.
+	handReturn = 0.25
+)
+
+// frameLength is the length of a frame in seconds: hops are whole samples, so
+// it differs a little from frameSeconds.
+func (s *scan) frameLength() float64 { return frameHops * s.hopTime }
+
+// returns finds the carriage returns: long stretches of noise in gaps between
+// strikes. Each span runs from the noise's start to its end, the thump of the
+// carriage stopping included.
+func (s *scan) returns(strikes []int, bells []bell, beat float64) []span {
+	noise := s.noiseLevels()
+	// A bell lasts as long as a return does; what sounds with it is not taken
+	// for one.
+	fl := s.frameLength()
+	ringing := make([]bool, len(s.frames))
+	for _, b := range bells {
+		for k := clampInt(int(b.time/fl), 0, len(s.frames)); k < len(s.frames) && float64(k)*fl < b.time+b.length+0.1; k++ {
+			ringing[k] = true
+		}
+	}
+	time := func(j int) float64 {
+		if j >= len(strikes) {
+			return float64(s.samples) / s.rate
+		}
+		return s.found[strikes[j]].time
+	}
+	shortest := max(0.65, 2*beat)
+	var out []span
+	for j := 0; j+1 <= len(strikes); j++ {
+		a, b := time(j), time(j+1)
+		r, ok := s.longNoise(noise, ringing, a+0.12, b-0.02)
+		if !ok {
+			continue
+		}
+		after := j + 1
+		if b-r.to < handReturn && after < len(strikes) {
+			// The strike after the noise is the carriage stopping.
+			r.to = b + 0.02
+			after++
+		}
+		if time(after)-a < shortest {
+			continue
+		}
+		out = append(out, r)
+		j = after - 1
+	}
+	return out
+}
+
+// longNoise finds the longest sustained noise between two times.
+func (s *scan) longNoise(noise [maxBands]float64, ringing []bool, from, to float64) (span, bool) {
+	if to-from < returnSustain {
+		return span{}, false
+	}
+	fl := s.frameLength()
+	a, b := clampInt(int(from/fl)+1, 0, len(s.frames)), clampInt(int(to/fl), 0, len(s.frames))
+	level := func(k int) float64 {
+		over := 0.0
+		if ringing[k] {
+			return over
+		}
+		for i := range s.bands {
+			over = max(over, float64(s.frames[k].level[i])-noise[i])
+		}
+		return over
+	}
+	var best span
+	found := false
+	hole := int(returnHole/fl) + 1
+	for k := a; k < b; k++ {
+		if level(k) < 3.5 {
+			continue
+		}
+		start, last := k, k
+		var levels []float64
+		for ; k < b && k-last <= hole; k++ {
+			if l := level(k); l >= 3.5 {
+				last = k
+				levels = append(levels, l)
+			}
+		}
+		sorted := slices.Clone(levels)
+		slices.Sort(sorted)
+		top := quantile(sorted, 0.75)
+		strong := 0
+		for _, l := range levels {
+			if l > top-10 {
+				strong++
+			}
+		}
+		length := float64(strong) * fl
+		// What only decays from its start is the ringing of what came before.
+		if length >= returnSustain && decaysNot(levels) {
+			if !found || length > best.to-best.from {
+				best, found = span{float64(start) * fl, float64(last+1) * fl}, true
+			}
+		}
+	}
+	return best, found
+}
+
+// decaysNot tells whether levels (dB) do anything but fall: the middle third is
+// not well under the first.
+func decaysNot(levels []float64) bool {
+	third := len(levels) / 3
+	if third == 0 {
+		return false
+	}
+	mean := func(v []float64) float64 {
+		s := 0.0
+		for _, x := range v {
+			s += x
+		}
+		return s / float64(len(v))
+	}
+	return mean(levels[third:2*third]) > mean(levels[:third])-3
+}
+
+// bell is a clear tone that holds its pitch for a quarter of a second and fades.
+type bell struct{ time, freq, length float64 }
+
+// bells finds the line bells. A machine has one bell: of all tones those at the
+// pitch that recurs are its.
+func (s *scan) bells() []bell {
+	const (
+		clear = 16.0 // dB over the spectrum about it
+		need  = 6    // stretches of toneStep
+		most  = 4.0  // s: what sounds longer is a whistle in the room
+	)
+	if len(s.tones) == 0 {
+		return nil
+	}
+	levels := make([]float64, len(s.tones))
+	for i, t := range s.tones {
+		levels[i] = t.level
+	}
+	quiet := middle(levels)
+	var all []bell
+	for i := 0; i < len(s.tones); {
+		t := s.tones[i]
+		if t.over < clear || t.level < quiet+10 {
+			i++
+			continue
+		}
+		last, miss := i, 0
+		for j := i + 1; j < len(s.tones) && miss <= 2; j++ {
+			if u := s.tones[j]; u.over >= clear-4 && samePitch(u.freq, t.freq) {
+				last, miss = j, 0
+			} else {
+				miss++
+			}
+		}
+		n := last - i + 1
+		if length := float64(n) * toneStep; n >= need && length < most && t.level-s.tones[last].level > 4 {
+			all = append(all, bell{s.bellOnset(t.time), t.freq, length})
+			i = last + 1
+			continue
+		}
+		i = max(i+1, last)
+	}
+	best, pitch := 0.0, 0.0
+	for _, b := range all {
+		sum := 0.0
+		for _, c := range all {
+			if samePitch(b.freq, c.freq) {
+				sum += c.length
+			}
+		}
+		if sum > best {
+			best, pitch = sum, b.freq
+		}
+	}
+	var out []bell
+	for _, b := range all {
+		if samePitch(b.freq, pitch) {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// samePitch allows for the width of a spectral line.
+func samePitch(a, b float64) bool { return math.Abs(a-b) < 0.02*a+60 }
+
+// bellOnset is the most sudden rise in the tenth of a second about the first
+// stretch in which the tone was heard.
+func (s *scan) bellOnset(t float64) float64 {
+	best, score := t-toneStep/2, 0.0
+	for i := s.after(t - 0.07); i < len(s.found) && s.found[i].time < t+0.01; i++ {
+		if s.found[i].score > score {
+			best, score = s.found[i].time, s.found[i].score
+		}
+	}
+	return best
+}
+
+// after is the index of the first candidate later than t.
+func (s *scan) after(t float64) int {
+	i, _ := slices.BinarySearchFunc(s.found, t, func(c candidate, t float64) int {
+		if c.time <= t {
+			return -1
+		}
+		return 1
+	})
+	return i
+}

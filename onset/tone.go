@@ -1,0 +1,103 @@
+package onset
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/dsp/window"
+)
+
+// tone is the clearest tone in a short stretch of the take.
+type tone struct {
+	time  float64 // s, middle of the stretch
+	freq  float64 // Hz
+	level float64 // dB
+	over  float64 // dB over the median of the spectrum about it
+}
+
+// toneStep is how often the take is asked for a tone, in seconds. A bell rings
+// for half a second and more, a strike's ringing for a tenth of one.
+const toneStep = 0.04
+
+// toneSeeker asks a stream for tones with one short spectrum every toneStep.
+type toneSeeker struct {
+	rate   float64
+	fft    *fourier.FFT
+	win    []float64
+	buf    []float64
+	spec   []complex128
+	pow    []float64
+	sorted []float64
+	fill   int
+	skip   int
+	step   int
+	seen   int64
+}
+
+func newToneSeeker(rate float64) *toneSeeker {
+	n := 256
+	for float64(n)/rate < 0.010 {
+		n *= 2
+	}
+	win := make([]float64, n)
+	for i := range win {
+		win[i] = 1
+	}
+	window.Hann(win)
+	return &toneSeeker{rate: rate, fft: fourier.NewFFT(n), win: win, buf: make([]float64, n),
+		spec: make([]complex128, n/2+1), step: int(toneStep * rate)}
+}
+
+func (t *toneSeeker) feed(x []float64, out []tone) []tone {
+	for len(x) > 0 {
+		if t.skip > 0 {
+			n := min(t.skip, len(x))
+			t.skip -= n
+			t.seen += int64(n)
+			x = x[n:]
+			continue
+		}
+		n := copy(t.buf[t.fill:], x)
+		t.fill += n
+		t.seen += int64(n)
+		x = x[n:]
+		if t.fill == len(t.buf) {
+			out = append(out, t.read())
+			t.fill = 0
+			t.skip = max(0, t.step-len(t.buf))
+		}
+	}
+	return out
+}
+
+func (t *toneSeeker) read() tone {
+	for i, w := range t.win {
+		t.buf[i] *= w
+	}
+	t.spec = t.fft.Coefficients(t.spec, t.buf)
+	bin := t.rate / float64(len(t.buf))
+	lo, hi := int(700/bin)+1, min(len(t.spec)-1, int(9000/bin))
+	t.pow = t.pow[:0]
+	at, top := lo, 0.0
+	for k := lo; k <= hi; k++ {
+		e := real(t.spec[k])*real(t.spec[k]) + imag(t.spec[k])*imag(t.spec[k]) + 1e-18
+		t.pow = append(t.pow, e)
+		if e > top {
+			top, at = e, k
+		}
+	}
+	out := tone{time: (float64(t.seen) - float64(len(t.buf))/2) / t.rate}
+	if len(t.pow) == 0 {
+		return out
+	}
+	near := t.pow[max(0, at-lo-24):min(len(t.pow), at-lo+25)]
+	t.sorted = append(t.sorted[:0], near...)
+	slices.Sort(t.sorted)
+	median := t.sorted[len(t.sorted)/2]
+	// A Hann window's mean square is 3/8; the spectrum is unnormalised.
+	out.freq = float64(at) * bin
+	out.level = db(top / (float64(len(t.buf)) * float64(len(t.buf)) * 0.25))
+	out.over = 10 * math.Log10(top/median)
+	return out
+}

@@ -1,0 +1,160 @@
+package onset
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	// maxLead is the longest lead of a typed stroke in s: a trip with the type
+	// face half an inch from the paper on a slow bar. Lever noise lies before it.
+	maxLead = 0.013
+	// maxBarLead is the same for the space bar, whose thump is its stop and not a
+	// blow on the paper.
+	maxBarLead = 0.045
+	// tripShare of the strokes must have a sound at the same lead before it is
+	// taken for the trip.
+	tripShare = 0.3
+)
+
+// tripChoice is a sound that may be a stroke's trip.
+type tripChoice struct {
+	time, lag float64 // s
+	weight    float64 // how much it is a sound at all, log units
+	cand      int     // -1 when it was found by the sample, inside the strike's rise
+}
+
+// tripChoices lists the sounds before candidate i that may be its trip, at most
+// reach seconds before it and later than earliest.
+func (s *scan) tripChoices(i int, reach, earliest float64) []tripChoice {
+	var out []tripChoice
+	c := &s.found[i]
+	for j := i - 1; j >= 0; j-- {
+		lag := c.time - s.found[j].time
+		if lag > reach || s.found[j].time <= earliest {
+			break
+		}
+		if lag > minLead {
+			out = append(out, tripChoice{s.found[j].time, lag, clamp((s.found[j].score-5)/3, -1, 3), j})
+		}
+	}
+	if lag := c.time - c.preTime; c.preRise > 6 && lag > 0.0001 && lag <= reach && c.preTime > earliest {
+		for _, o := range out {
+			if math.Abs(o.time-c.preTime) < 0.0005 {
+				return out
+			}
+		}
+		out = append(out, tripChoice{c.preTime, lag, clamp((c.preRise-10)/4, -1, 2), -1})
+	}
+	return out
+}
+
+// trips finds the trip of each stroke of the lines: the sound at the lead that
+// repeats. It returns, in step with strokes, the chosen sounds (lag NaN where
+// none) and the confidence of each.
+func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Spread) {
+	reach, tolerance := maxLead, 0.0012
+	if space {
+		reach, tolerance = maxBarLead, 0.003
+	}
+	choices := map[int][]tripChoice{}
+	var lags []float64
+	total := 0
+	for _, l := range e.lines {
+		earliest := math.Inf(-1)
+		for _, st := range l.strokes {
+			if st.space == space {
+				total++
+				cs := e.tripChoices(st.strike, reach, earliest)
+				choices[st.strike] = cs
+				for _, c := range cs {
+					if c.weight > -0.5 {
+						lags = append(lags, c.lag)
+					}
+				}
+			}
+			earliest = e.found[max(st.strike, st.release)].time
+		}
+	}
+	if total < 5 || len(lags) == 0 {
+		return nil, family{}, Spread{Median: math.NaN(), MAD: math.NaN()}
+	}
+	mode := densest(lags, tolerance)
+	var near []float64
+	var sounds []*candidate
+	hits := 0
+	for _, cs := range choices {
+		hit := false
+		for _, c := range cs {
+			if math.Abs(c.lag-mode) < 2*tolerance {
+				near = append(near, c.lag)
+				hit = true
+				if c.cand >= 0 {
+					sounds = append(sounds, &e.found[c.cand])
+				}
+			}
+		}
+		if hit {
+			hits++
+		}
+	}
+	if float64(hits) < tripShare*float64(total) {
+		return nil, family{}, Spread{Median: math.NaN(), MAD: math.NaN()}
+	}
+	middle, mad := medianMAD(near)
+	sigma := max(1.4826*mad, 0.1*middle, 0.0002)
+	var trip family
+	if len(sounds) >= 5 {
+		trip = fit(sounds)
+	}
+	out := map[int]tripChoice{}
+	var leads []float64
+	for i, cs := range choices {
+		top := 0.0
+		for _, c := range cs {
+			z := (c.lag - middle) / sigma
+			v := 3 - 2.5*math.Log1p(z*z/4) + c.weight
+			if c.cand >= 0 && trip.n > 0 {
+				v += ratio(trip.log(&e.found[c.cand], e.bands, &m.clutter.all), m.clutter.log(&e.found[c.cand], e.bands)) / 2
+			}
+			if v > top {
+				top = v
+				c.weight = v
+				out[i] = c
+			}
+		}
+		if c, ok := out[i]; ok {
+			leads = append(leads, c.lag)
+		}
+	}
+	return out, trip, spreadOf(leads)
+}
+
+// densest is the value about which most of v lie, by a triangular window of
+// half-width w.
+func densest(v []float64, w float64) float64 {
+	v = slices.Clone(v)
+	slices.Sort(v)
+	best, at := 0.0, v[0]
+	lo := 0
+	for i, x := range v {
+		for v[lo] < x-w {
+			lo++
+		}
+		sum := 0.0
+		for j := lo; j < len(v) && v[j] < x+w; j++ {
+			sum += 1 - math.Abs(v[j]-x)/w
+		}
+		if sum > best {
+			best, at = sum, v[i]
+		}
+	}
+	return at
+}
+
+// spreadOf sums up v.
+func spreadOf(v []float64) Spread {
+	s := Spread{N: len(v)}
+	s.Median, s.MAD = medianMAD(v)
+	return s
+}
