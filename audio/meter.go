@@ -92,10 +92,7 @@ func (m *meter) add(x []float64, whole bool) (power float64) {
 	if hi == lo {
 		m.silent++
 	} else {
-		c := float64(len(x))
-		mid := (c - 1) / 2
-		slope := t - mid*sum // sum((i-mid) x)
-		power = max(0, (square-sum*sum/c-slope*slope*12/(c*(c*c-1)))/c)
+		power = aboutLine(len(x), sum, square, t)
 		db := decibels(power)
 		m.levels.add(power, db)
 		code = codeOf(db)
@@ -108,6 +105,14 @@ func (m *meter) add(x []float64, whole bool) (power float64) {
 
 // peak is the largest magnitude.
 func (m *meter) peak() float64 { return max(0, m.hi, -m.lo) }
+
+// aboutLine is the mean power of n samples about the straight line that fits
+// them best, from sum(x), sum(x^2) and sum(i x).
+func aboutLine(n int, sum, square, moment float64) float64 {
+	c := float64(n)
+	slope := moment - (c-1)/2*sum // sum((i-mid) x)
+	return max(0, (square-sum*sum/c-slope*slope*12/(c*(c*c-1)))/c)
+}
 
 // coarse tells whether the signal's peak is so few of the steps it is stored in
 // that a quiet room would lie under one: a room can be 72 dB under a stroke's

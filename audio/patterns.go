@@ -16,14 +16,14 @@ type series struct {
 	// rounding's doing.
 	coarse bool
 	frame  float64 // seconds
-	quiet  float64
-	loud   float64
+	// levels in dB: see spread
+	quiet, middle, loud float64
 }
 
 const silenceDB = -300
 
 func newSeries(m *meter, frame float64) *series {
-	s := &series{frame: frame, coarse: m.coarse(), quiet: m.levels.quiet(), loud: m.levels.loud()}
+	s := &series{frame: frame, coarse: m.coarse(), quiet: m.levels.quiet(), middle: m.levels.percentile(0.5), loud: m.levels.loud()}
 	s.db = make([]float64, len(m.codes))
 	for i, c := range m.codes {
 		s.db[i] = float64(c) - codeZero
@@ -34,14 +34,20 @@ func newSeries(m *meter, frame float64) *series {
 	return s
 }
 
-// A frame is loud within loudSpan of the loud percentile (light strokes are
-// some 15 dB under heavy ones), or in the upper half where there is less room.
-const loudSpan = 20
+// A frame is loud when it stands out of the middle of the take by loudOver, as
+// long as that is between loudNear and loudFar under the loud percentile, all
+// in dB: light strokes are some 15 dB under heavy ones, but automatic gain can
+// bring the noise of a pause to within 20 dB.
+const (
+	loudOver = 6
+	loudNear = 12
+	loudFar  = 20
+)
 
 // gaps are the pieces [from,to) between loud frames that are no longer than
 // longest seconds.
 func (s *series) gaps(longest float64) (out [][2]int) {
-	bound := max(s.loud-loudSpan, (s.loud+s.quiet)/2)
+	bound := min(max(s.middle+loudOver, s.loud-loudFar), s.loud-loudNear)
 	last := -1
 	for i, v := range s.db {
 		if v < bound {
@@ -111,8 +117,9 @@ func rangeOf(x []float64) float64 { return slices.Max(x) - slices.Min(x) }
 // long over, and a rise counts only when most pauses share it.
 const (
 	pumpPause = 0.4  // seconds: shortest pause looked at
+	pumpRoomy = 0.7  // seconds: only longer ones when there are enough
 	pumpLong  = 3.0  // seconds: as much of a longer one
-	pumpAfter = 0.1  // seconds from the last loud frame that are left out
+	pumpAfter = 0.03 // seconds from the last loud frame that are left out
 	pumpEnd   = 0.06 // seconds before the next that are: its lever noise
 	pumpOver  = 0.05 // seconds over which levels are averaged
 	pumpRise  = 2.5  // dB, median of the pauses; steady noise makes 0 to 1
@@ -122,7 +129,10 @@ const (
 )
 
 func (s *series) pumped() bool {
-	rises := s.rises()
+	rises := s.rises(pumpRoomy)
+	if len(rises) < pumpLeast {
+		rises = s.rises(pumpPause)
+	}
 	if len(rises) < pumpLeast {
 		return false
 	}
@@ -136,17 +146,17 @@ func (s *series) pumped() bool {
 	return rises[(len(rises)-1)/2] >= pumpRise && float64(up) >= pumpMost*float64(len(rises))
 }
 
-// rises gives for each pause by how many dB the lower quartile of its last
+// rises gives for each pause of at least so many seconds by how many dB the lower quartile of its last
 // third (sounds of the hand getting ready are above it) stands over the lowest
 // level, averaged, of its first two thirds.
-func (s *series) rises() (rises []float64) {
+func (s *series) rises(shortest float64) (rises []float64) {
 	if s.loud-s.quiet < littleContrast {
 		return nil
 	}
 	frames := func(seconds float64) int { return int(math.Round(seconds / s.frame)) }
 	over := max(1, frames(pumpOver))
 	for _, g := range s.gaps(math.Inf(1)) {
-		if g[1]-g[0] < frames(pumpPause) {
+		if g[1]-g[0] < frames(shortest) {
 			continue
 		}
 		x := s.db[g[0]+frames(pumpAfter) : g[1]-frames(pumpEnd)]

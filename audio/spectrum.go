@@ -10,15 +10,21 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// level is the power of a stretch about its mean, in dB.
+// level is the power of a stretch in dB, each of its two frames taken about its
+// own straight line, as the meter does.
 func level(x []float64) float64 {
-	var sum, square float64
-	for _, v := range x {
-		sum += v
-		square += v * v
+	var power float64
+	for half := range 2 {
+		y := x[half*len(x)/2 : (half+1)*len(x)/2]
+		var sum, square, moment float64
+		for i, v := range y {
+			sum += v
+			square += v * v
+			moment += float64(i) * v
+		}
+		power += aboutLine(len(y), sum, square, moment) / 2
 	}
-	n := float64(len(x))
-	return decibels(max(0, square/n-(sum/n)*(sum/n)))
+	return decibels(power)
 }
 
 // noiseSpectrum is Welch's estimate (Hann, no overlap, no padding: with padding

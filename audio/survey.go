@@ -192,7 +192,7 @@ func (v *surveyor) quality(problems []Problem) *Quality {
 		}
 	}
 	for _, x := range v.loudest.signals(v.channels, q.Mix.Channel) {
-		if level(x) >= m.levels.loud()-loudSpan {
+		if level(x) >= m.levels.loud()-loudestSpan {
 			loud = append(loud, x)
 		}
 	}
@@ -212,6 +212,8 @@ func (q *Quality) note(code, format string, args ...any) {
 }
 
 const (
+	// loudestSpan, dB: stretches that speak for the strokes' spectrum.
+	loudestSpan = 20
 	// shortTake in seconds holds too few strokes to learn a machine from.
 	shortTake = 5
 	// clippedOften is the share of loud frames with clipping that is a nuisance.
