@@ -6,7 +6,7 @@ GOFMT = $(shell $(GO) env GOROOT)/bin/gofmt
 # The race detector needs a C compiler; without one it is left out.
 RACE = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 # What runs more than one thing at a time.
-CONCURRENT = ./audio ./cmd/...
+CONCURRENT = ./audio ./cmd/accuracy
 # A folder of NAME.wav with NAME.truth.json for make accuracy.
 DIR ?=
 # How long make fuzz works on each target.

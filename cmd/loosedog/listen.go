@@ -36,7 +36,7 @@ func (h *heard) listen(ctx context.Context, bar *progress, path string, opt diag
 	if h.quality, err = audio.Survey(ctx, path, bar.phase("reading", surveyShare)); err != nil {
 		return failed(ctx, err)
 	}
-	if h.sounds, err = detect(ctx, bar, path, h.quality, opt.Action); err != nil {
+	if h.sounds, err = detect(ctx, bar, path, h.quality); err != nil {
 		return failed(ctx, err)
 	}
 	h.take = diagnose.Measure(path, h.sounds, h.quality, opt)
@@ -69,17 +69,14 @@ func stopped(ctx context.Context) error {
 }
 
 // detect runs the listening over the channel that the survey chose.
-func detect(ctx context.Context, bar *progress, path string, q *audio.Quality, action diagnose.Action) (*onset.Take, error) {
+func detect(ctx context.Context, bar *progress, path string, q *audio.Quality) (*onset.Take, error) {
 	mono, err := audio.OpenMono(ctx, path, q.Mix)
 	if err != nil {
 		return nil, err
 	}
 	defer mono.Close()
 	tell := bar.phase("listening", listenShare)
-	return onset.Detect(ctx, mono, q, onset.Options{
-		Action:   string(action),
-		Progress: func(done int64) { tell(done, q.Frames) },
-	})
+	return onset.Detect(ctx, mono, q, onset.Options{Progress: func(done int64) { tell(done, q.Frames) }})
 }
 
 // readClip reads the stretch of the take that its picture shows. A take
@@ -118,7 +115,7 @@ func readClip(ctx context.Context, path string, mix audio.Mix, take *diagnose.Ta
 // tell prints what the take taught about its own sounds.
 func (h *heard) tell(w io.Writer) error {
 	q, l := h.quality, h.sounds.Learnt
-	fmt.Fprintf(w, "%s, %d Hz, %d channels, %.1f s\n", q.Format.Name, q.Format.SampleRate, q.Format.Channels, q.Duration)
+	fmt.Fprintf(w, "%s, %d Hz, channels: %d, %.1f s\n", q.Format.Name, q.Format.SampleRate, q.Format.Channels, q.Duration)
 	if q.Mix.Why != "" {
 		fmt.Fprintf(w, "listened to: %s\n", q.Mix.Why)
 	}
@@ -142,6 +139,9 @@ func (h *heard) tell(w io.Writer) error {
 		{"landing level", l.LandingLevel, 1, "dB"}, {"lead", l.Lead, 1000, "ms"},
 		{"latency", l.Latency, 1000, "ms"}, {"travel", l.Travel, 1000, "ms"},
 	} {
+		if row.s.N == 0 {
+			row.s.Median, row.s.MAD = math.NaN(), math.NaN()
+		}
 		fmt.Fprintf(t, "%s\t%s\t%s\t%d\n", row.name, unit(row.s.Median, row.scale, row.unit), unit(row.s.MAD, row.scale, row.unit), row.s.N)
 	}
 	return t.Flush()
