@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -66,7 +65,7 @@ func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
 	}
 	note := "lines count from 1; pos = spaces from the left margin"
 	if first := firstUnseen(worst[:min(defaultPairs, len(worst))]); first > 0 {
-		note = fmt.Sprintf("from %d on: a space bar, nothing shows on paper", first)
+		note = fmt.Sprintf("lines count from 1; from %d on a space bar: nothing shows on paper", first)
 	}
 	s.block(caption, y-6, 10.5, 2, note)
 }
@@ -74,7 +73,7 @@ func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
 // spaces is by how much of a space the letter of a pair stands short.
 func spaces(p pair) string {
 	switch {
-	case !math.IsNaN(p.short):
+	case p.short >= 0 && p.short <= 1:
 		return fmt.Sprintf("%.2f", p.short)
 	case p.spacing == diagnose.SpacingPiled:
 		return "1"

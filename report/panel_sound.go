@@ -136,7 +136,7 @@ func soundTitle(t *diagnose.Take, p pair) string {
 	str := fmt.Sprintf("Pair %d: %s, %s", p.number, where, pairWord(p))
 	switch {
 	case p.spacing == diagnose.SpacingPiled:
-	case !math.IsNaN(p.short):
+	case p.short >= 0 && p.short <= 1:
 		str += fmt.Sprintf(", short by %.2f space", p.short)
 	}
 	return str

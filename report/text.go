@@ -152,11 +152,15 @@ func (p *printer) figures(t *diagnose.Take) {
 		if f.Low.Known() && f.High.Known() {
 			between = ms(float(f.Low)) + " to " + ms(float(f.High))
 		}
-		p.line("  %-16s %11s  %-16s %11s  %s", name, ms(float(f.Median)), between, ms(float(f.P95)), what)
+		line := fmt.Sprintf("  %-16s %11s  %-16s %11s", name, ms(float(f.Median)), between, ms(float(f.P95)))
+		if columns(line)+2+columns(what) <= textWidth {
+			line += "  " + what
+		}
+		p.line("%s", line)
 	}
 	row("lead", s.LeadMS, "trip to strike")
 	row("latency", s.LatencyMS, "strike to release")
-	row("machine's share", s.MachineLatencyMS, "of latency, at least")
+	row("machine's share", s.MachineLatencyMS, "of the latency")
 	row("travel", s.TravelMS, "release to landing")
 	row("ready time", s.ReadyMS, "strike to landing")
 }
@@ -176,7 +180,7 @@ func (p *printer) pairs(t *diagnose.Take, pairs []pair, most int) {
 		if !letters {
 			return ""
 		}
-		return "  " + s + strings.Repeat(" ", max(0, 9-columns(s)))
+		return "  " + s + strings.Repeat(" ", max(0, 11-columns(s)))
 	}
 	p.line("  %6s  %5s  %8s%s  %-11s  %11s", "number", "line", "position", column("letters"), "short by", "slack in ms")
 	for _, q := range worst[:min(most, len(worst))] {
@@ -195,7 +199,8 @@ func pairLetters(t *diagnose.Take, q pair) string {
 	name := func(s diagnose.Stroke) string {
 		switch {
 		case s.Char != nil && *s.Char != " ":
-			return clean(*s.Char)
+			letter, _ := cut(clean(*s.Char), 2)
+			return letter
 		case s.Kind == diagnose.KindSpace:
 			return "space"
 		default:
@@ -208,7 +213,7 @@ func pairLetters(t *diagnose.Take, q pair) string {
 // pairWord says what kind of flagged pair it is.
 func pairWord(q pair) string {
 	if !q.seen {
-		return q.spacing + " space bar"
+		return q.spacing + " space"
 	}
 	return q.spacing
 }
@@ -255,8 +260,8 @@ func meaning(t *diagnose.Take, pairs []pair) []string {
 	}
 	s := t.Summary
 	if ready := float(s.ReadyMS.Median); ready > 0 {
-		out = append(out, fmt.Sprintf("The machine is ready for the next stroke %s ms after a strike (half of the strokes; at an even beat that is %.1f strokes a second).",
-			ms(ready), 1000/ready))
+		out = append(out, fmt.Sprintf("The machine is ready for the next stroke %s ms after a strike (half of the strokes; at an even beat that is %s strokes a second).",
+			ms(ready), decimal(1000/ready)))
 	}
 	latency, machine := float(s.LatencyMS.Median), float(s.MachineLatencyMS.Median)
 	switch {

@@ -99,6 +99,15 @@ func ms(x float64) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return cannotTell
 	}
+	return decimal(x)
+}
+
+// decimal writes x with one decimal; a number too long for any column, which no
+// recording gives, is written with its power of ten.
+func decimal(x float64) string {
+	if math.Abs(x) >= 1e6 {
+		return fmt.Sprintf("%.3g", x)
+	}
 	s := fmt.Sprintf("%.1f", x)
 	if s == "-0.0" {
 		return "0.0"
@@ -112,6 +121,8 @@ func shortBy(p pair) string {
 	case p.short >= 0.995, math.IsNaN(p.short) && p.spacing == diagnose.SpacingPiled:
 		return "whole space"
 	case math.IsNaN(p.short):
+		return cannotTell
+	case p.short < 0:
 		return cannotTell
 	default:
 		return fmt.Sprintf("%.2f space", p.short)
@@ -131,7 +142,7 @@ func rate(n diagnose.Number) string {
 	if !n.Known() {
 		return "rate: " + cannotTell
 	}
-	return fmt.Sprintf("%.1f strokes a second", float64(n))
+	return decimal(float64(n)) + " strokes a second"
 }
 
 // clock writes a duration in seconds for people.

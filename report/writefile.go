@@ -75,17 +75,18 @@ func whereToWrite(path string) (target string, mode fs.FileMode, direct bool, er
 }
 
 // replace writes a temporary file beside target and renames it onto target.
-func replace(path, target string, mode fs.FileMode, write func(io.Writer) error) (err error) {
+func replace(path, target string, mode fs.FileMode, write func(io.Writer) error) error {
 	f, err := createBeside(target, mode)
 	if err != nil {
 		return cannotWrite(path, err)
 	}
-	open := true
+	// Cleaned up on every way out but success, a panic of write included.
+	open, done := true, false
 	defer func() {
-		if err != nil {
-			if open {
-				f.Close()
-			}
+		if open {
+			f.Close()
+		}
+		if !done {
 			os.Remove(f.Name())
 		}
 	}()
@@ -108,6 +109,7 @@ func replace(path, target string, mode fs.FileMode, write func(io.Writer) error)
 	if err := os.Rename(f.Name(), target); err != nil {
 		return cannotWrite(path, err)
 	}
+	done = true
 	return nil
 }
 
