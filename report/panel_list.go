@@ -65,7 +65,7 @@ func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
 	}
 	note := "lines count from 1; pos = spaces from the left margin"
 	if first := firstUnseen(worst[:min(defaultPairs, len(worst))]); first > 0 {
-		note = fmt.Sprintf("lines count from 1; from %d on a space bar: nothing shows on paper", first)
+		note = fmt.Sprintf("lines count from 1; from %d on the second is a space", first)
 	}
 	s.block(caption, y-6, 10.5, 2, note)
 }
