@@ -51,6 +51,9 @@ func RenderTo(sounds []Sound, p *Palette, rec Recording, seed uint64, emit func(
 		for ; next < len(ordered) && ordered[next].Time+rec.Delay < float64(from+blockFrames)/rec.Rate; next++ {
 			m.start(ordered[next], next, rec.Delay, from)
 		}
+		if channels[0].codec == nil {
+			dry = dry[:min(blockFrames, total-from)]
+		}
 		m.mix(dry)
 		for c, ch := range channels {
 			wet[c] = ch.process(dry)

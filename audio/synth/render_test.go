@@ -91,6 +91,7 @@ func TestSamplesFiniteWithinOneAndRepeatable(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		seed := rapid.Uint64().Draw(t, "seed")
 		rec := DrawRecording(seed)
+		rec.Rate = rapid.SampledFrom([]float64{8000, 11025, 44100}).Draw(t, "rate")
 		rec.Channels = rapid.IntRange(1, 2).Draw(t, "channels")
 		rec.StrikeLevel = rapid.Float64Range(-60, 20).Draw(t, "level")
 		rec.Knocks = 30

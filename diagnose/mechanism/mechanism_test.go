@@ -476,13 +476,13 @@ func TestPerformanceHoldsTogether(t *testing.T) {
 func TestConditionsRender(t *testing.T) {
 	for _, c := range append(Conditions(), Spoiled()...) {
 		s := c.Make(11)
-		s.Text, s.Hand.LinePause = "jug\nq y", 0.1
-		p, x, rate, err := s.Record()
+		s.Text, s.Recording.Duration = "jug\nq y", 2
+		_, x, rate, err := s.Record()
 		if err != nil {
 			t.Errorf("%s: %v", c.Name, err)
 			continue
 		}
-		if want := int(math.Ceil(p.Duration*rate)) * max(s.Recording.Channels, 1); len(x) != want {
+		if want := int(math.Ceil(2*rate)) * max(s.Recording.Channels, 1); len(x) != want {
 			t.Errorf("%s: %d samples, want %d", c.Name, len(x), want)
 		}
 		top := 0.0
