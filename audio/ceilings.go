@@ -20,7 +20,7 @@ import "math"
 //
 // All is counted by height, and judged at the end.
 type ceilings struct {
-	step float64 // one step of the stored samples; 0 for float
+	step float64 // one step of the stored samples, or what may be one; 0 for float
 	up   tops
 	down tops
 }

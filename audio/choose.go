@@ -18,7 +18,7 @@ const (
 	deadUnder = 40
 	// alike channels differ by less in contrast, dB, and correlate by more.
 	alikeContrast    = 3
-	alikeCorrelation = 0.7
+	alikeCorrelation = 0.8
 	// clippedCost in dB of contrast for a share of clipped samples of 0.1 %.
 	clippedCost = 3
 )

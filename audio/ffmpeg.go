@@ -61,7 +61,8 @@ func openFFmpeg(ctx context.Context, path, name string) (*Stream, error) {
 		return nil, &UnreadableError{Path: path, Reason: what,
 			Hint: "install ffmpeg, or convert it elsewhere: " + convertCommand(path)}
 	}
-	ctx, cancel := context.WithCancel(ctx)
+	asked := ctx
+	ctx, cancel := context.WithCancel(asked)
 	// "file:" keeps names that begin with '-' or hold a ':' from being taken
 	// for something else.
 	cmd := exec.CommandContext(ctx, exe, "-hide_banner", "-nostdin", "-nostats", "-loglevel", "level+info",
@@ -101,7 +102,7 @@ func openFFmpeg(ctx context.Context, path, name string) (*Stream, error) {
 			wait()
 		}
 		stop()
-		if c := context.Cause(ctx); c != nil && !errors.Is(err, ErrUnreadable) && told.complaint(path) == "" {
+		if c := asked.Err(); c != nil {
 			return nil, fmt.Errorf("reading %q was stopped: %w", path, c)
 		}
 		if u := (*UnreadableError)(nil); errors.As(err, &u) {
@@ -118,15 +119,17 @@ func openFFmpeg(ctx context.Context, path, name string) (*Stream, error) {
 		err := wait()
 		why := told.complaint(path)
 		switch {
-		case err != nil && ctx.Err() != nil:
-			return fmt.Errorf("reading %q was stopped: %w", path, ctx.Err())
+		case err != nil && asked.Err() != nil:
+			return fmt.Errorf("reading %q was stopped: %w", path, asked.Err())
 		case err != nil && s.read == 0:
 			return &UnreadableError{Path: path, Reason: "ffmpeg cannot decode it: " + why, Hint: "record again, as WAV if you can"}
-		case err != nil || why != "":
+		case err != nil:
 			if why == "" {
 				why = err.Error()
 			}
 			s.note("cut-short", "ffmpeg could not decode all of it (%s); %s were read", why, seconds(s.read, s.format.SampleRate))
+		case why != "":
+			s.note("damaged", "ffmpeg met damaged parts and went on (%s); %s were read; copy the recording again", why, seconds(s.read, s.format.SampleRate))
 		}
 		if codec := told.codec(); codec != "" && !lossless.MatchString(codec) {
 			s.note("lossy-codec", "the recording is stored as %s, which smears clicks over some milliseconds; record as WAV if the recorder can", codec)
@@ -159,6 +162,7 @@ func ffmpegStream(ctx context.Context, path, name string, out io.Reader) (*Strea
 		name = "other format"
 	}
 	s.format.Name = name + ", through ffmpeg"
+	s.format.Bits = 0 // of the stored samples nothing is known
 	return s, nil
 }
 

@@ -22,6 +22,7 @@ type meter struct {
 	square float64 // sum over all samples
 	n      int64   // samples
 
+	step   float64 // of the stored samples; 0 when not known
 	levels spread
 	silent int64   // frames in which no sample differs from the next
 	codes  []uint8 // one level a frame
@@ -29,11 +30,14 @@ type meter struct {
 	ceil   ceilings
 }
 
-func newMeter(rate int, step float64) *meter {
+// newMeter makes a meter for a signal whose samples were stored in steps of
+// step, 0 when that is not known, but no finer than finest.
+func newMeter(rate int, step, finest float64) *meter {
 	return &meter{
 		hi: math.Inf(-1), lo: math.Inf(1),
 		limit: seriesHours * 3600 * rate / frameLength(rate),
-		ceil:  ceilings{step: step},
+		step:  step,
+		ceil:  ceilings{step: max(step, finest)},
 	}
 }
 
@@ -117,7 +121,7 @@ func aboutLine(n int, sum, square, moment float64) float64 {
 // coarse tells whether the signal's peak is so few of the steps it is stored in
 // that a quiet room would lie under one: a room can be 72 dB under a stroke's
 // peak.
-func (m *meter) coarse() bool { return m.ceil.step > 0 && m.peak() < coarsePeak*m.ceil.step }
+func (m *meter) coarse() bool { return m.step > 0 && m.peak() < coarsePeak*m.step }
 
 const coarsePeak = 4096
 

@@ -122,7 +122,7 @@ const (
 	pumpAfter = 0.03 // seconds from the last loud frame that are left out
 	pumpEnd   = 0.06 // seconds before the next that are: its lever noise
 	pumpOver  = 0.05 // seconds over which levels are averaged
-	pumpRise  = 2.5  // dB, median of the pauses; steady noise makes 0 to 1
+	pumpRise  = 2.0  // dB, median of the pauses; steady noise makes 0 to 1
 	pumpEach  = 1.5  // dB
 	pumpMost  = 0.8  // of the pauses rise by that
 	pumpLeast = 3    // pauses
@@ -143,7 +143,7 @@ func (s *series) pumped() bool {
 		}
 	}
 	slices.Sort(rises)
-	return rises[(len(rises)-1)/2] >= pumpRise && float64(up) >= pumpMost*float64(len(rises))
+	return rises[len(rises)/2] >= pumpRise && float64(up) >= pumpMost*float64(len(rises))
 }
 
 // rises gives for each pause of at least so many seconds by how many dB the lower quartile of its last

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 
 	goaudio "github.com/go-audio/audio"
@@ -97,10 +98,14 @@ func BenchmarkReadLibrary(b *testing.B) {
 func BenchmarkSurvey(b *testing.B) {
 	path := benchTake(b, benchSeconds)
 	b.ReportAllocs()
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
 	for b.Loop() {
 		if _, err := Survey(context.Background(), path, nil); err != nil {
 			b.Fatal(err)
 		}
 	}
+	runtime.ReadMemStats(&after)
+	b.ReportMetric(float64(after.TotalAlloc-before.TotalAlloc)/float64(b.N)/benchSeconds, "B/s-of-sound")
 	perFrame(b)
 }

@@ -116,9 +116,8 @@ func newStream(ctx context.Context, path string, lay *layout, src io.Reader) *St
 // Format says what the recording is.
 func (s *Stream) Format() Format { return s.format }
 
-// Announced is how many frames are still to come, as far as the header tells
-// and the file's bytes bear it out; before the first Read that is the whole
-// length. -1 when it is not known.
+// Announced is how many frames the recording has, as far as its header tells
+// and the file's bytes bear it out; -1 when that is not known.
 func (s *Stream) Announced() int64 {
 	if s.left < 0 {
 		return -1

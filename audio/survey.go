@@ -49,9 +49,8 @@ const surveyBlock = 8192
 type surveyor struct {
 	format   Format
 	channels int
-	step     float64 // of the stored samples; 0 for float
-	length   int     // of a frame
-	frames   int64   // here as everywhere outside this package: samples of every channel
+	length   int   // of a frame
+	frames   int64 // here as everywhere outside this package: samples of every channel
 
 	meters []*meter
 	mean   *meter
@@ -69,15 +68,18 @@ type surveyor struct {
 
 func newSurveyor(f Format) *surveyor {
 	v := &surveyor{format: f, channels: f.Channels, length: frameLength(f.SampleRate), bound: math.Inf(1)}
+	var step, finest float64
 	if !f.Float {
-		v.step = math.Ldexp(1, 1-f.Bits)
+		step = math.Ldexp(1, 1-f.Bits)
+	} else if f.Bits == 0 {
+		finest = 1.0 / (1 << 15) // what ffmpeg decoded may have been 16 bits
 	}
 	for range f.Channels {
-		v.meters = append(v.meters, newMeter(f.SampleRate, v.step))
+		v.meters = append(v.meters, newMeter(f.SampleRate, step, finest))
 		v.planes = append(v.planes, make([]float64, surveyBlock))
 	}
 	if f.Channels > 1 {
-		v.mean = newMeter(f.SampleRate, v.step/float64(f.Channels))
+		v.mean = newMeter(f.SampleRate, step/float64(f.Channels), finest)
 		v.mixed = make([]float64, surveyBlock)
 	}
 	// Any stretch among the quiet ones is as good as another: the quietest would
@@ -243,9 +245,9 @@ func (q *Quality) judge(m *meter, clippedFrames int64) {
 		q.note("clipped", "loud strokes are cut off at a ceiling (%.2g %% of all samples, %.0f %% of the loud parts); record at a lower level, or lay the phone further away",
 			100*q.ClippedShare, 100*min(1, float64(clippedFrames)/float64(n)))
 	}
-	if m.ceil.step > 0 {
+	if m.step > 0 {
 		quiet, _ := m.levels.below(m.levels.quiet() + quietSpan)
-		steps := m.peak() / m.ceil.step
+		steps := m.peak() / m.step
 		if steps < coarse || m.coarse() && m.silent > quiet {
 			q.note("too-quiet", "the quiet sounds are lost in the steps of the %d-bit scale (the loudest sample is %.0f of them); record at a higher level, in 16 or 24 bits, or lay the phone on the machine", q.Format.Bits, steps)
 		}

@@ -107,7 +107,7 @@ func TestLevels(t *testing.T) {
 // adds up to the level.
 func TestNoiseFloor(t *testing.T) {
 	for _, rate := range []int{8000, 44100, 48000, 96000} {
-		x := typing(rate, 20, 0.7, -60, 0.005)
+		x := typing(rate, 12, 0.7, -60, 0.005)
 		for i := range x {
 			x[i] += 0.02 + 0.01*math.Sin(2*math.Pi*12*float64(i)/float64(rate))
 		}
@@ -150,7 +150,7 @@ func TestNoiseFloorDense(t *testing.T) {
 // Clipping is found whatever the level at which it stands, and is not seen in
 // what only looks flat.
 func TestClipping(t *testing.T) {
-	x := typing(48000, 20, 1, -60, 0.02)
+	x := typing(48000, 10, 1, -60, 0.02)
 	clip := func(at float64) (y []float64, share float64) {
 		y = slices.Clone(x)
 		n := 0
@@ -185,8 +185,8 @@ func TestClipping(t *testing.T) {
 	}
 	// Not clipped: the take itself, slow waves (flat tops), a full-scale tone
 	// that meets its own peak again and again, and few coarse steps.
-	slow := make([]float64, 48000*10)
-	tone := make([]float64, 48000*10)
+	slow := make([]float64, 48000*5)
+	tone := make([]float64, 48000*5)
 	for i := range slow {
 		slow[i] = 0.9 * math.Sin(2*math.Pi*50*float64(i)/48000)
 		tone[i] = math.Sin(2 * math.Pi * 1000 * float64(i) / 48000)
@@ -224,13 +224,13 @@ func gate(x []float64, rate int, under, hold, shut float64) []float64 {
 }
 
 func TestGated(t *testing.T) {
-	x := typing(48000, 30, 0.7, -60, 0.01)
+	x := typing(48000, 15, 0.7, -60, 0.01)
 	for name, y := range map[string][]float64{
 		"to nothing":            gate(x, 48000, 0.02, 0.08, 0),
 		"30 dB down":            gate(x, 48000, 0.02, 0.08, 0.03),
 		"to nothing, quiet":     gain(gate(x, 48000, 0.02, 0.08, 0), 0.01),
 		"to nothing, at once":   gate(x, 48000, 0.02, 0.01, 0),
-		"no microphone is that": gate(typing(48000, 30, 0.7, -140, 0.01), 48000, 0.02, 10, 0),
+		"no microphone is that": gate(typing(48000, 15, 0.7, -140, 0.01), 48000, 0.02, 10, 0),
 	} {
 		q := survey(t, 48000, y)
 		if !q.Gated || q.Pumped {
@@ -240,11 +240,11 @@ func TestGated(t *testing.T) {
 	}
 	for name, y := range map[string][]float64{
 		"plain":                x,
-		"a still room":         typing(48000, 30, 0.7, -80, 0.01),
-		"clicks, short decay":  typing(48000, 30, 0.7, -75, 0.002),
-		"a long decay":         typing(48000, 30, 0.7, -75, 0.06),
-		"silence at each end":  append(append(make([]float64, 480000), x...), make([]float64, 480000)...),
-		"half of it no typing": append(slices.Clone(x), typing(48000, 30, 0, -60, 0.01)...),
+		"a still room":         typing(48000, 15, 0.7, -80, 0.01),
+		"clicks, short decay":  typing(48000, 15, 0.7, -75, 0.002),
+		"a long decay":         typing(48000, 15, 0.7, -75, 0.06),
+		"silence at each end":  append(append(make([]float64, 240000), x...), make([]float64, 240000)...),
+		"half of it no typing": append(slices.Clone(x), typing(48000, 15, 0, -60, 0.01)...),
 	} {
 		if q := survey(t, 48000, y); q.Gated {
 			t.Errorf("%s: gated", name)
@@ -276,8 +276,8 @@ func pump(x []float64, rate int, to, back float64) []float64 {
 
 func TestPumped(t *testing.T) {
 	// Pauses as between words and lines.
-	x := typing(48000, 40, 0.7, -55, 0.01)
-	pauses := typing(48000, 40, 0, -55, 0.01)
+	x := typing(48000, 25, 0.7, -55, 0.01)
+	pauses := typing(48000, 25, 0, -55, 0.01)
 	for i := range x {
 		if math.Mod(float64(i)/48000, 4) > 2.8 {
 			x[i] = pauses[i]
@@ -292,7 +292,7 @@ func TestPumped(t *testing.T) {
 			wantCodes(t, q, "gain-pumping")
 		}
 	}
-	for name, y := range map[string][]float64{"plain": x, "no pauses": typing(48000, 40, 0.7, -55, 0.01), "a slow decay": typing(48000, 40, 0.7, -70, 0.1)} {
+	for name, y := range map[string][]float64{"plain": x, "no pauses": typing(48000, 25, 0.7, -55, 0.01), "a slow decay": typing(48000, 25, 0.7, -70, 0.1)} {
 		if q := survey(t, 48000, y); q.Pumped {
 			t.Errorf("%s: pumped", name)
 		}
@@ -354,7 +354,7 @@ func TestBandLimit(t *testing.T) {
 }
 
 func TestMix(t *testing.T) {
-	x := typing(48000, 15, 0.7, -60, 0.01)
+	x := typing(48000, 8, 0.7, -60, 0.01)
 	rng := rand.New(rand.NewPCG(9, 9))
 	noisy := func(x []float64, g, noise float64) []float64 {
 		y := gain(x, g)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 
@@ -26,26 +27,25 @@ func WriteWAV(path string, sampleRate, bits int, samples []float64) (err error) 
 	if int64(len(samples))*int64(bits/8) > math.MaxUint32-64 {
 		return fmt.Errorf("cannot write %q: too long for a WAV file (4 GiB)", path)
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".loosedog-*.wav")
+	// Not os.CreateTemp, whose files nobody else may read.
+	part := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s.%016x.part", filepath.Base(path), rand.Uint64()))
+	f, err := os.OpenFile(part, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return writeError(path, err)
 	}
 	defer func() {
 		if err != nil {
 			f.Close()
-			os.Remove(f.Name())
+			os.Remove(part)
 		}
 	}()
 	if err := encode(f, sampleRate, bits, samples); err != nil {
 		return writeError(path, err)
 	}
-	if err := f.Chmod(0o644); err != nil {
-		return writeError(path, err)
-	}
 	if err := f.Close(); err != nil {
 		return writeError(path, err)
 	}
-	if err := os.Rename(f.Name(), path); err != nil {
+	if err := os.Rename(part, path); err != nil {
 		return writeError(path, err)
 	}
 	return nil
