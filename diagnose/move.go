@@ -100,7 +100,9 @@ func learnTravel(strokes []Stroke) travelModel {
 	for i := range y {
 		left[i] = y[i] - m.at(x[i])
 	}
-	m.slop = 3 * madToSD * mad(left)
+	// One-sided 95 % of a normal spread: a strike further from the landing than
+	// that is on the side where it seems to be.
+	m.slop = 1.645 * madToSD * mad(left)
 	return m
 }
 

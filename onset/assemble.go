@@ -24,7 +24,7 @@ func confidence(odds float64) float64 { return clamp(1/(1+math.Exp(-odds)), 0.02
 func (e *session) assemble(m *model, t *Take) {
 	letterTrips, letterTrip, lead := e.trips(m, false)
 	barTrips, barTrip, _ := e.trips(m, true)
-	bells := e.bells()
+	e.missedShare = e.missShare(m)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64
 
@@ -85,7 +85,7 @@ func (e *session) assemble(m *model, t *Take) {
 		if l.carriage.to > 0 {
 			limit = l.carriage.to
 		}
-		for _, b := range bells {
+		for _, b := range e.bells {
 			if b.time > out.Start+0.5*(out.End-out.Start) && b.time < limit {
 				out.Bell = b.time
 			}
@@ -133,30 +133,80 @@ func odds2(m *model, i, as int, paired bool) float64 {
 }
 
 // without says why stroke k of line l has no carriage sound of its own: it
-// shares the next one's, or no space was made. Neither is said where a landing
-// could have been there unheard.
+// shares the next one's, or no space was made, whichever explains the silence
+// best. Neither is said where the sounds may be there unheard.
 func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	st := &l.strokes[k]
 	if st.release >= 0 || st.landing >= 0 || m.landing.n == 0 {
 		return false, false
 	}
+	kind := kindOf(st.space)
 	t0 := e.found[st.strike].time
-	d := m.delay[kindOf(st.space)]
-	expected := t0 + d.ready
+	d := m.delay[kind]
+	travel := d.ready - d.latency
+	latency := d.latency
+	if !m.pairs {
+		travel = m.travel.at(st.position)
+		latency = max(0.5*d.ready, d.ready-travel)
+	}
+	// late is how likely it is by the hand alone that the release would have come
+	// after the next trip; then the two strokes share one, if the next has one.
+	late, next := 0.0, math.Inf(1)
 	if k+1 < len(l.strokes) {
-		next := &l.strokes[k+1]
-		gap := e.found[next.strike].time - t0
-		// How likely it is that the release would have come after the next trip.
-		latency := d.latency
-		if !m.pairs {
-			latency = max(0.5*d.ready, d.ready-m.travel.at(st.position))
-		}
-		late := 0.5 * math.Erfc((gap-latency)/(d.latencySigma*math.Sqrt2))
-		if late > 0.25 && (next.landing >= 0 || next.release >= 0) {
-			return true, false
+		n := &l.strokes[k+1]
+		next = e.found[n.strike].time
+		if n.landing >= 0 || n.release >= 0 {
+			late = max(0.5*math.Erfc((next-t0-latency)/(d.latencySigma*math.Sqrt2)), 0.005)
 		}
 	}
-	return false, e.audible(m, expected-2*d.readySigma, expected+2*d.readySigma)
+	// buried is how likely it is that release and landing were both there and both
+	// not heard.
+	releases := m.both[kind] + m.only[kind]
+	buried := max(m.only[kind], 0.03) / max(releases, 0.1)
+	if !m.pairs {
+		buried = 1
+	}
+	to := min(latency+2*d.latencySigma, next-t0-minLead)
+	if e.audible(m, t0+latency-2*d.latencySigma+travel, t0+to+travel) && !e.maybe(m, st.strike, t0+to+travel) {
+		buried *= 0.03
+	} else {
+		buried *= 0.5
+	}
+	buried *= 1 - late
+	const seldom = 0.01 // missed spaces where the take shows none for sure
+	miss := max(e.missedShare, seldom) * (1 - late)
+	total := late + miss + buried
+	return late > 0.6*total, miss > 0.6*total
+}
+
+// maybe tells whether something that could be a landing follows candidate i
+// before time to, too unlike one to be taken for it.
+func (e *session) maybe(m *model, i int, to float64) bool {
+	for j := i + 1; j < len(e.found) && e.found[j].time < to; j++ {
+		if m.llr[j][asLanding] > -1.5 {
+			return true
+		}
+	}
+	return false
+}
+
+// missShare estimates how often letters make no space, from those with time for
+// one to be heard before the next stroke.
+func (e *session) missShare(m *model) float64 {
+	d := m.delay[0]
+	silent, n := 0.5, 20.0
+	for _, l := range e.lines {
+		for k, st := range l.strokes {
+			if st.space || k+1 < len(l.strokes) && e.found[l.strokes[k+1].strike].time < e.found[st.strike].time+d.ready+2*d.readySigma {
+				continue
+			}
+			n++
+			if st.release < 0 && st.landing < 0 {
+				silent++
+			}
+		}
+	}
+	return silent / n
 }
 
 // audible tells whether a landing at any time between from and to would have
@@ -168,7 +218,7 @@ func (e *session) audible(m *model, from, to float64) bool {
 	quiet := 0
 	for k := a; k <= b; k++ {
 		for i := range e.bands {
-			if m.landing.mean[i] > float64(e.frames[k].level[i])+6 {
+			if m.landing.band(i) > float64(e.frames[k].level[i])+6 {
 				quiet++
 				break
 			}
@@ -199,7 +249,7 @@ func (e *session) skip(m *model, l *line, k int) int {
 		if gap > 4*m.travel.sigma {
 			break
 		}
-		if gap > -4*m.travel.sigma && m.llr[i][asLanding] > 3 && m.llr[i][asLanding] > m.llr[i][asThump] {
+		if gap > -4*m.travel.sigma && m.llr[i][asLanding] > 4.5 && m.llr[i][asLanding] > m.llr[i][asThump]+2 {
 			return i
 		}
 	}

@@ -39,7 +39,7 @@ type candidate struct {
 	// what was there before, in dB; before is what was there.
 	level, before [maxBands]float64
 	loud          float64 // all bands together, dB
-	decay         float64 // dB lost from the first 2 ms to 4..8 ms after
+	decay         float64 // dB lost from the first 2 ms to 4..8 ms after; NaN where the next sound comes sooner
 	sharp         float64 // dB by which the first half millisecond stands over the first 3 ms
 
 	// An onset inside the last 4 ms before this one that rises on its own scale:
@@ -141,7 +141,7 @@ func (p *picker) feed(x []float64) {
 
 // finish looks at what is left, as if silence followed.
 func (p *picker) finish() {
-	p.feed(make([]float64, (contextHops+peakReach+swell+2)*p.bank.hop))
+	p.feed(make([]float64, (contextHops+peakReach+decayTo+2)*p.bank.hop))
 	if p.later != nil {
 		p.scan.found = append(p.scan.found, *p.later)
 	}
@@ -157,11 +157,11 @@ func (p *picker) look() {
 			p.rise = append(p.rise, 0)
 		}
 		p.rise[k] = p.riseAt(k)
-		if c := k - swell - peakReach; c >= 0 && p.isPeak(c) {
+		if c := k - decayTo - peakReach; c >= 0 && p.isPeak(c) {
 			p.keep(c)
 		}
 	}
-	const keep = contextHops + 2*peakReach + swell
+	const keep = contextHops + 2*peakReach + decayTo
 	if drop := int(p.next-p.eBase) - keep; drop > 4096 {
 		p.env = append(p.env[:0], p.env[drop:]...)
 		p.rise = append(p.rise[:0], p.rise[drop:]...)
@@ -276,13 +276,13 @@ func (p *picker) describe(c, on int) candidate {
 	}
 	// Its level is that of its loudest millisecond before the next sound begins: a
 	// thump swells, and a codec smears a click.
-	end := max(c, k) + swell
-	for j := c + peakReach + 1; j < end && j+peakReach < len(p.rise); j++ {
-		if p.isPeak(j) {
-			end = j
-			break
-		}
+	next := c + peakReach + 1
+	for next < k+decayTo && next+peakReach < len(p.rise) && !p.isPeak(next) {
+		next++
 	}
+	// Where a rise is steepest its sound has begun already.
+	next -= 2
+	end := min(max(c, k)+swell, max(next, k+riseAfter))
 	var first, half, three, late, total float64
 	for i := range p.bank.bands {
 		before := mean(k-riseGap-riseBefore, k-riseGap, i)
@@ -299,10 +299,13 @@ func (p *picker) describe(c, on int) candidate {
 		first += mean(k, k+8, i)
 		half += mean(k, k+2, i)
 		three += mean(k, k+12, i)
-		late += mean(k+decayFrom, k+decayTo, i)
+		late += mean(k+decayFrom, min(next, k+decayTo), i)
 	}
 	out.loud = db(total)
-	out.decay = db((first + floor) / (late + floor))
+	out.decay = math.NaN()
+	if next >= k+decayFrom+4 {
+		out.decay = db((first + floor) / (late + floor))
+	}
 	out.sharp = db((half + floor) / (three + floor))
 	out.preTime, out.preRise = p.before(on)
 	return out

@@ -43,6 +43,9 @@ type model struct {
 	llr [][4]float64
 }
 
+// stray is the log of how seldom a carriage sound is left without its stroke.
+const stray = 3.5
+
 // Indexes into model.llr.
 const (
 	asStrike = iota
@@ -60,11 +63,23 @@ func (m *model) weigh(s *scan, first, last int) {
 	for i := first; i < last; i++ {
 		c := &s.found[i]
 		other := m.clutter.log(c, m.bands)
+		var own [4]float64
 		for j, f := range families {
+			own[j] = math.Inf(-1)
 			m.llr[i][j] = -20
 			if f.n > 0 {
-				m.llr[i][j] = ratio(f.log(c, m.bands, &m.clutter.all), other)
+				own[j] = f.log(c, m.bands, &m.clutter.all)
+				m.llr[i][j] = ratio(own[j], other)
 			}
+		}
+		// A strike or a thump must also be told from a carriage sound that went
+		// astray: the clutter does not hold those.
+		astray := max(other, own[asLanding]-stray, own[asRelease]-stray)
+		if m.strike.n > 0 {
+			m.llr[i][asStrike] = ratio(own[asStrike], astray)
+		}
+		if m.thump.n > 0 {
+			m.llr[i][asThump] = ratio(own[asThump], astray)
 		}
 	}
 }

@@ -6,18 +6,27 @@ import (
 	"slices"
 )
 
-// features of a candidate's sound: the level in each band, how fast it decays
-// and how sharply it begins.
-const nFeatures = maxBands + 2
+// features of a candidate's sound: how loud it is, how that is shared out over
+// the bands (each against the whole), how fast it decays and how sharply it
+// begins. How hard a thing was struck moves the first of them only.
+const (
+	loudness  = 0
+	firstBand = 1
+	fading    = firstBand + maxBands
+	sharpness = fading + 1
+	nFeatures = sharpness + 1
+)
 
 func (c *candidate) feature(i int) float64 {
-	switch {
-	case i < maxBands:
-		return c.level[i]
-	case i == maxBands:
+	switch i {
+	case loudness:
+		return c.loud
+	case fading:
 		return c.decay
-	default:
+	case sharpness:
 		return c.sharp
+	default:
+		return c.level[i-firstBand] - c.loud
 	}
 }
 
@@ -26,7 +35,6 @@ func (c *candidate) feature(i int) float64 {
 // do no harm.
 type family struct {
 	mean, sigma [nFeatures]float64
-	loud        float64 // median of the loudness, dB
 	n           int
 }
 
@@ -36,36 +44,47 @@ const minSigma = 2.5
 // fit learns a family from its members.
 func fit(members []*candidate) family {
 	f := family{n: len(members)}
-	v := make([]float64, len(members))
+	v := make([]float64, 0, len(members))
 	for i := range nFeatures {
-		for j, c := range members {
-			v[j] = c.feature(i)
+		v = v[:0]
+		for _, c := range members {
+			if x := c.feature(i); !math.IsNaN(x) {
+				v = append(v, x)
+			}
+		}
+		if len(v) < 3 {
+			f.mean[i], f.sigma[i] = 0, 20
+			continue
 		}
 		f.mean[i], f.sigma[i] = medianMAD(v)
 		f.sigma[i] = max(1.4826*f.sigma[i], minSigma)
 	}
-	for j, c := range members {
-		v[j] = c.loud
-	}
-	f.loud, _ = medianMAD(v)
 	return f
 }
+
+// band is the family's usual level in band b in dB.
+func (f *family) band(b int) float64 { return f.mean[loudness] + f.mean[firstBand+b] }
 
 // log is the log density of c in f. Bands in which f would be buried under what
 // was there before c say little: their spread is widened towards that of wide.
 func (f *family) log(c *candidate, bands int, wide *family) float64 {
 	sum := 0.0
 	for i := range nFeatures {
-		if i < maxBands && i >= bands {
+		b := i - firstBand
+		if b >= bands && b < maxBands {
+			continue
+		}
+		x := c.feature(i)
+		if math.IsNaN(x) {
 			continue
 		}
 		s := f.sigma[i]
-		if i < maxBands {
-			if over := c.before[i] - f.mean[i]; over > -6 {
+		if b >= 0 && b < maxBands {
+			if over := c.before[b] - f.band(b); over > -6 {
 				s = min(s+1.2*(over+6), max(s, wide.sigma[i]))
 			}
 		}
-		sum += heavyLog(c.feature(i), f.mean[i], s)
+		sum += heavyLog(x, f.mean[i], s)
 	}
 	return sum
 }
@@ -178,7 +197,7 @@ func (m *clutter) log(c *candidate, bands int) float64 {
 // ratio turns two log densities of a sound into a log likelihood ratio. The
 // bands rise and fall together, they are not independent witnesses; and no
 // single sound may decide everything.
-func ratio(family, clutter float64) float64 { return clamp(0.7*(family-clutter), -12, 7) }
+func ratio(family, clutter float64) float64 { return clamp(0.8*(family-clutter), -12, 7) }
 
 func clamp(x, lo, hi float64) float64 { return min(max(x, lo), hi) }
 

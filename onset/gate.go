@@ -46,7 +46,7 @@ func (s *scan) noTyping(found []int, strike family) (audio.Problem, bool) {
 		}
 		over = append(over, sum/float64(s.bands))
 	}
-	decay := strike.mean[maxBands]
+	decay := strike.mean[fading]
 	if busy := s.busy(found); busy > busyShare || decay < slowest || middle(over) < faintest {
 		return audio.Problem{Code: "no-typing", Text: "this does not sound like typing (no short, hard strikes apart from one another): if it is, speech, music or noise covers it; " + recordAgain}, false
 	}
@@ -95,7 +95,7 @@ func (e *session) judge(m *model, t *Take) {
 		}
 	}
 	t.Learnt.NoiseLevel = db(noise + e.floor)
-	t.Learnt.StrikeToNoise = m.strike.loud - t.Learnt.NoiseLevel
+	t.Learnt.StrikeToNoise = m.strike.mean[loudness] - t.Learnt.NoiseLevel
 	if n := len(t.Strokes); n < thinTake {
 		t.Learnt.Thin = fmt.Sprintf("only %d strokes were heard; a page of typing teaches more", n)
 	}

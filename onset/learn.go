@@ -2,6 +2,7 @@ package onset
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -20,21 +21,30 @@ type session struct {
 	*scan
 	strikes  []int
 	isStrike map[int]bool
+	bells    []bell
+	isBell   map[int]bool
 	beat     float64 // median interval of the strikes in s
-	lines    []line
+	// missedShare is how often letters make no space, once all is decoded.
+	missedShare float64
+	lines       []line
 }
 
 // layOut parts the take into lines at its carriage returns and drops the
 // strikes that are sounds of a return.
 func layOut(s *scan, strikes []int, strike family) *session {
-	out := &session{scan: s, isStrike: map[int]bool{}}
+	out := &session{scan: s, isStrike: map[int]bool{}, bells: s.bells(), isBell: map[int]bool{}}
 	out.beat = s.beat(strikes)
 	var spans []span
-	for _, r := range s.returns(s.suspects(strikes, strike), s.bells(), out.beat) {
+	for _, r := range s.returns(s.suspects(strikes, strike), out.bells, out.beat) {
 		if debug != nil {
 			debug("return %.3f..%.3f\n", r.from, r.to)
 		}
 		spans = append(spans, r)
+	}
+	for _, b := range out.bells {
+		if b.cand >= 0 && !slices.Contains(strikes, b.cand) {
+			out.isBell[b.cand] = true
+		}
 	}
 	inside := func(t float64) bool {
 		i := sort.Search(len(spans), func(i int) bool { return spans[i].to > t })
@@ -483,6 +493,10 @@ func (e *session) decode(m *model, lines []line) float64 {
 	return total
 }
 
+// bellDoubt is what speaks against a thump that is a bell: the bell may ring
+// with a stroke or by itself.
+const bellDoubt = 3
+
 // nodes lists the candidates of line l that may be a stroke's strike or thump.
 func (e *session) nodes(m *model, l *line) []node {
 	at := l.positions(e.scan, e.beat)
@@ -497,8 +511,11 @@ func (e *session) nodes(m *model, l *line) []node {
 			n.options = m.optionsFor(e.scan, &n)
 			out = append(out, n)
 		}
-		if m.spaces && asT > -2 && (!e.isStrike[i] || asT > asS-2) {
+		if m.spaces && asT > -4 && (!e.isStrike[i] || asT > asS-2) {
 			n := node{cand: i, space: true, score: asT + m.prior[1], position: at(e.found[i].time)}
+			if e.isBell[i] {
+				n.score -= bellDoubt
+			}
 			n.options = m.optionsFor(e.scan, &n)
 			out = append(out, n)
 		}

@@ -151,7 +151,10 @@ func decaysNot(levels []float64) bool {
 }
 
 // bell is a clear tone that holds its pitch for a quarter of a second and fades.
-type bell struct{ time, freq, length float64 }
+type bell struct {
+	time, freq, length float64 // s, Hz, s
+	cand               int     // the candidate that it is; -1 where none
+}
 
 // bells finds the line bells. A machine has one bell: of all tones those at the
 // pitch that recurs are its.
@@ -186,7 +189,8 @@ func (s *scan) bells() []bell {
 		}
 		n := last - i + 1
 		if length := float64(n) * toneStep; n >= need && length < most && t.level-s.tones[last].level > 4 {
-			all = append(all, bell{s.bellOnset(t.time), t.freq, length})
+			time, cand := s.bellOnset(t.time)
+			all = append(all, bell{time, t.freq, length, cand})
 			i = last + 1
 			continue
 		}
@@ -216,16 +220,18 @@ func (s *scan) bells() []bell {
 // samePitch allows for the width of a spectral line.
 func samePitch(a, b float64) bool { return math.Abs(a-b) < 0.02*a+60 }
 
-// bellOnset is the most sudden rise in the tenth of a second about the first
-// stretch in which the tone was heard.
-func (s *scan) bellOnset(t float64) float64 {
-	best, score := t-toneStep/2, 0.0
+// bellOnset finds the candidate that the bell is, among those in the tenth of a
+// second about the first stretch in which the tone was heard: the loudest of
+// those that hardly fade. Where there is none the bell begins with its tone.
+func (s *scan) bellOnset(t float64) (time float64, cand int) {
+	time, cand = t-toneStep/2, -1
+	top := math.Inf(-1)
 	for i := s.after(t - 0.07); i < len(s.found) && s.found[i].time < t+0.01; i++ {
-		if s.found[i].score > score {
-			best, score = s.found[i].time, s.found[i].score
+		if c := &s.found[i]; c.decay < 4 && c.loud > top {
+			time, cand, top = c.time, i, c.loud
 		}
 	}
-	return best
+	return time, cand
 }
 
 // after is the index of the first candidate later than t.
