@@ -107,7 +107,7 @@ func demo(ctx context.Context, u *ui, folder string) error {
 		fmt.Fprintf(u.out, "%-16s %s\n", strings.ToUpper(o.flag[:1])+o.flag[1:]+":", o.path)
 	}
 	if !h.take.Recording.Usable {
-		return h.whyNot(u, take)
+		return h.whyNot(take)
 	}
 	return nil
 }

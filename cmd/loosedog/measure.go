@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"loosedog/audio"
 	"loosedog/diagnose"
 	"loosedog/report"
 )
@@ -150,7 +151,10 @@ func measure(ctx context.Context, u *ui, take string, f measureFlags) error {
 		return err
 	}
 	if !h.take.Recording.Usable {
-		return h.whyNot(u, take)
+		if f.verbose {
+			h.alsoWrong(u)
+		}
+		return h.whyNot(take)
 	}
 	if f.quiet {
 		return nil
@@ -163,28 +167,39 @@ func measure(ctx context.Context, u *ui, take string, f measureFlags) error {
 		return nil
 	}
 	if err := report.Text(u.out, h.take, report.TextOptions{}); err != nil {
-		return inside(fmt.Errorf("cannot print the figures: %w", err))
+		return inside(fmt.Errorf("cannot print the figures: %w", bare(err)))
 	}
 	return nil
 }
 
-// whyNot is the error for a take that was read but cannot be measured. What
-// makes it so is the first thing that the listening found; all else is a note.
-func (h *heard) whyNot(u *ui, take string) error {
-	fatal := h.take.Recording.Problems
-	if len(h.sounds.Problems) > 0 {
-		fatal = h.sounds.Problems
-	}
-	if len(fatal) == 0 {
+// whyNot is the error for a take that was read but cannot be measured.
+func (h *heard) whyNot(take string) error {
+	why, ok := h.fatal()
+	if !ok {
 		return unusable(fmt.Errorf("%q cannot be measured: no typing was found in it; record again as the README says", take))
 	}
-	why := fatal[0]
+	return unusable(fmt.Errorf("%q cannot be measured: %s", take, lowerFirst(why.Text)))
+}
+
+// fatal is the problem that makes a take unusable: the first that the listening
+// found, else the first of the recording.
+func (h *heard) fatal() (p audio.Problem, ok bool) {
+	for _, list := range [][]audio.Problem{h.sounds.Problems, h.take.Recording.Problems} {
+		if len(list) > 0 {
+			return list[0], true
+		}
+	}
+	return p, false
+}
+
+// alsoWrong notes every other problem of a take that cannot be measured.
+func (h *heard) alsoWrong(u *ui) {
+	fatal, _ := h.fatal()
 	for _, p := range h.take.Recording.Problems {
-		if p.Code != why.Code {
+		if p.Code != fatal.Code {
 			u.note("%s", p.Text)
 		}
 	}
-	return unusable(fmt.Errorf("%q cannot be measured: %s", take, lowerFirst(why.Text)))
 }
 
 // lowerFirst lets a sentence go on after a colon.

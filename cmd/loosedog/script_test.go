@@ -111,8 +111,8 @@ func scriptExitcode(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 // scriptOneline: oneline says that standard error of the last command holds
-// exactly one error, in one line, in the house's form, and at most a hint and
-// notes beside it.
+// exactly one error, in one line, in the house's form, and at most a hint beside
+// it.
 func scriptOneline(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 0 {
 		ts.Fatalf("usage: oneline")
@@ -124,10 +124,10 @@ func scriptOneline(ts *testscript.TestScript, neg bool, args []string) {
 		switch {
 		case isErr:
 			errs++
-		case strings.HasPrefix(line, "loosedog: hint: "), strings.HasPrefix(line, "loosedog: note: "):
+		case strings.HasPrefix(line, "loosedog: hint: "):
 			continue
 		default:
-			ts.Fatalf("a line that is neither error nor hint nor note: %q", line)
+			ts.Fatalf("a line that is neither error nor hint: %q", line)
 		}
 		if text == "" || strings.HasSuffix(text, ".") || len(text) > 400 {
 			ts.Fatalf("not a clear line: %q", text)

@@ -164,11 +164,12 @@ func TestWhyNotNamesTheReason(t *testing.T) {
 	}
 	var errs bytes.Buffer
 	u := &ui{err: &errs}
-	if code := u.fail(h.whyNot(u, "a.wav")); code != exitUnusable {
+	if code := u.fail(h.whyNot("a.wav")); code != exitUnusable {
 		t.Errorf("exit code %d", code)
 	}
-	want := "loosedog: note: The file ends early\n" +
-		"loosedog: error: \"a.wav\" cannot be measured: no typing was heard. Record nearer\n"
+	h.alsoWrong(u)
+	want := "loosedog: error: \"a.wav\" cannot be measured: no typing was heard. Record nearer\n" +
+		"loosedog: note: The file ends early\n"
 	if errs.String() != want {
 		t.Errorf("got %q, want %q", errs.String(), want)
 	}
