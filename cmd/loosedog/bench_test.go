@@ -31,7 +31,7 @@ const hour = 3600
 func BenchmarkHour(b *testing.B) {
 	dir := b.TempDir()
 	program := filepath.Join(dir, "loosedog")
-	if out, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-buildvcs=false", "-o", program, ".").CombinedOutput(); err != nil {
 		b.Fatalf("cannot build: %v\n%s", err, out)
 	}
 	take := filepath.Join(dir, "hour.wav")

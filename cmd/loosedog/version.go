@@ -20,12 +20,18 @@ func newVersion(u *ui) *cobra.Command {
 	}
 }
 
-// version is the module's version as the Go tool stamped it, with the compiler
-// and the machine it was built for.
+// stamp is the version that the Makefile writes in; empty otherwise.
+var stamp string
+
+// version is the stamp, else the module's version as the Go tool knows it, with
+// the compiler and the machine it was built for.
 func version() string {
-	v := "(devel)"
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+	v := stamp
+	if info, ok := debug.ReadBuildInfo(); ok && v == "" {
 		v = info.Main.Version
+	}
+	if v == "" {
+		v = "(devel)"
 	}
 	return fmt.Sprintf("%s %s %s/%s", v, runtime.Version(), runtime.GOOS, runtime.GOARCH)
 }
