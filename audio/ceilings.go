@@ -20,9 +20,7 @@ import "math"
 //
 // All is counted by height, and judged at the end.
 type ceilings struct {
-	step float64 // one step of the stored samples, or what may be one; 0 for float
-	up   tops
-	down tops
+	up, down tops
 }
 
 // tops are the frames' extremes of one polarity by height, in tenths of a
@@ -48,13 +46,14 @@ const (
 	lowestCeiling = 16
 )
 
-// add looks at one frame, given its extremes and those of the signal so far.
-func (c *ceilings) add(x []float64, hi, lo, peakHi, peakLo float64) {
-	if hi > lowestCeiling*c.step && hi >= topShare*peakHi && hi > 0 {
-		c.up.look(x, 1, hi, c.step)
+// add looks at one frame, given its extremes, those of the signal so far, and
+// the step between samples' values (0 when not known).
+func (c *ceilings) add(x []float64, hi, lo, peakHi, peakLo, step float64) {
+	if hi > lowestCeiling*step && hi >= topShare*peakHi && hi > 0 {
+		c.up.look(x, 1, hi, step)
 	}
-	if -lo > lowestCeiling*c.step && -lo >= topShare*-peakLo && lo < 0 {
-		c.down.look(x, -1, -lo, c.step)
+	if -lo > lowestCeiling*step && -lo >= topShare*-peakLo && lo < 0 {
+		c.down.look(x, -1, -lo, step)
 	}
 }
 

@@ -22,7 +22,9 @@ type meter struct {
 	square float64 // sum over all samples
 	n      int64   // samples
 
-	step   float64 // of the stored samples; 0 when not known
+	stored float64 // step of the stored samples; 0 when not known
+	fine   float64 // smallest difference seen between neighbours
+	frames int64   // measured
 	levels spread
 	silent int64   // frames in which no sample differs from the next
 	codes  []uint8 // one level a frame
@@ -31,13 +33,13 @@ type meter struct {
 }
 
 // newMeter makes a meter for a signal whose samples were stored in steps of
-// step, 0 when that is not known, but no finer than finest.
-func newMeter(rate int, step, finest float64) *meter {
+// step, 0 when that is not known.
+func newMeter(rate int, step float64) *meter {
 	return &meter{
 		hi: math.Inf(-1), lo: math.Inf(1),
-		limit: seriesHours * 3600 * rate / frameLength(rate),
-		step:  step,
-		ceil:  ceilings{step: max(step, finest)},
+		limit:  seriesHours * 3600 * rate / frameLength(rate),
+		stored: step,
+		fine:   math.Inf(1),
 	}
 }
 
@@ -88,7 +90,15 @@ func (m *meter) add(x []float64, whole bool) (power float64) {
 	if lo < m.lo {
 		m.lo = lo
 	}
-	m.ceil.add(x, hi, lo, m.hi, m.lo)
+	if m.frames%fineEvery == 0 {
+		for i := 1; i < len(x); i++ {
+			if d := math.Abs(x[i] - x[i-1]); d < m.fine && d > 0 {
+				m.fine = d
+			}
+		}
+	}
+	m.frames++
+	m.ceil.add(x, hi, lo, m.hi, m.lo, m.step())
 	if !whole {
 		return 0
 	}
@@ -118,12 +128,25 @@ func aboutLine(n int, sum, square, moment float64) float64 {
 	return max(0, (square-sum*sum/c-slope*slope*12/(c*(c*c-1)))/c)
 }
 
-// coarse tells whether the signal's peak is so few of the steps it is stored in
-// that a quiet room would lie under one: a room can be 72 dB under a stroke's
-// peak.
-func (m *meter) coarse() bool { return m.step > 0 && m.peak() < coarsePeak*m.step }
+// step is that of the samples' values: the file's own may be finer, since a take
+// of few bits may have been written with more, or as float.
+func (m *meter) step() float64 {
+	if m.frames < fineLeast*fineEvery || math.IsInf(m.fine, 1) {
+		return m.stored
+	}
+	return m.fine
+}
 
-const coarsePeak = 4096
+// coarse tells whether the signal's peak is so few steps that a quiet room would
+// lie under one: a room can be 72 dB under a stroke's peak.
+func (m *meter) coarse() bool { return m.peak() < coarsePeak*m.step() }
+
+const (
+	coarsePeak = 4096
+	// Every so many frames are looked at for the smallest step, and at least so
+	// many before it is believed.
+	fineEvery, fineLeast = 16, 8
+)
 
 // rms is the root mean square of all samples.
 func (m *meter) rms() float64 { return math.Sqrt(m.square / float64(m.n)) }

@@ -68,18 +68,16 @@ type surveyor struct {
 
 func newSurveyor(f Format) *surveyor {
 	v := &surveyor{format: f, channels: f.Channels, length: frameLength(f.SampleRate), bound: math.Inf(1)}
-	var step, finest float64
+	var step float64
 	if !f.Float {
 		step = math.Ldexp(1, 1-f.Bits)
-	} else if f.Bits == 0 {
-		finest = 1.0 / (1 << 15) // what ffmpeg decoded may have been 16 bits
 	}
 	for range f.Channels {
-		v.meters = append(v.meters, newMeter(f.SampleRate, step, finest))
+		v.meters = append(v.meters, newMeter(f.SampleRate, step))
 		v.planes = append(v.planes, make([]float64, surveyBlock))
 	}
 	if f.Channels > 1 {
-		v.mean = newMeter(f.SampleRate, step/float64(f.Channels), finest)
+		v.mean = newMeter(f.SampleRate, step/float64(f.Channels))
 		v.mixed = make([]float64, surveyBlock)
 	}
 	// Any stretch among the quiet ones is as good as another: the quietest would
@@ -245,11 +243,11 @@ func (q *Quality) judge(m *meter, clippedFrames int64) {
 		q.note("clipped", "loud strokes are cut off at a ceiling (%.2g %% of all samples, %.0f %% of the loud parts); record at a lower level, or lay the phone further away",
 			100*q.ClippedShare, 100*min(1, float64(clippedFrames)/float64(n)))
 	}
-	if m.step > 0 {
+	if step := m.step(); step > 0 {
 		quiet, _ := m.levels.below(m.levels.quiet() + quietSpan)
-		steps := m.peak() / m.step
+		steps := m.peak() / step
 		if steps < coarse || m.coarse() && m.silent > quiet {
-			q.note("too-quiet", "the quiet sounds are lost in the steps of the %d-bit scale (the loudest sample is %.0f of them); record at a higher level, in 16 or 24 bits, or lay the phone on the machine", q.Format.Bits, steps)
+			q.note("too-quiet", "the quiet sounds are lost in the rounding of the samples (the loudest is only %.0f steps high); record at a higher level, in 16 or 24 bits, or lay the phone on the machine", steps)
 		}
 	}
 	if c := m.levels.contrast(); !q.Gated && c < littleContrast {
