@@ -172,11 +172,17 @@ func fitClutter(members []*candidate, bands int) clutter {
 
 // wideClutter is clutter as one wide family.
 func wideClutter(members []*candidate) clutter {
+	f := wideFamily(members)
+	return clutter{all: f, kinds: []family{f}, weight: []float64{1}}
+}
+
+// wideFamily is a family that no sound is far from.
+func wideFamily(members []*candidate) family {
 	f := fit(members)
 	for i := range f.sigma {
 		f.sigma[i] = max(f.sigma[i], 6)
 	}
-	return clutter{all: f, kinds: []family{f}, weight: []float64{1}}
+	return f
 }
 
 // log is the log density of c in the mixture.

@@ -12,10 +12,11 @@ const (
 	fewestStrikes = 8
 	// A strike is over in a few milliseconds; speech and most music are not.
 	// busyShare bounds the share of 10 ms frames as loud as the strikes' own
-	// (within 10 dB), and slowest is the least a strike's sound falls in its first
-	// 6 ms, in dB.
+	// (within 10 dB), slowest is the least a strike's sound falls in its first 6 ms
+	// in dB, and unlike how much that may spread (standard deviation).
 	busyShare = 0.32
-	slowest   = 2.5
+	slowest   = -1.0
+	unlike    = 6.0
 	// faintest is how far strikes must stand over what was there before them, in
 	// dB, mean of the bands.
 	faintest = 7.0
@@ -47,7 +48,7 @@ func (s *scan) noTyping(found []int, strike family) (audio.Problem, bool) {
 		over = append(over, sum/float64(s.bands))
 	}
 	decay := strike.mean[fading]
-	if busy := s.busy(found); busy > busyShare || decay < slowest || middle(over) < faintest {
+	if busy := s.busy(found); busy > busyShare || decay < slowest || strike.sigma[fading] > unlike || middle(over) < faintest {
 		return audio.Problem{Code: "no-typing", Text: "this does not sound like typing (no short, hard strikes apart from one another): if it is, speech, music or noise covers it; " + recordAgain}, false
 	}
 	return audio.Problem{}, true
