@@ -35,7 +35,7 @@ func layOut(s *scan, strikes []int, strike family) *session {
 	out := &session{scan: s, isStrike: map[int]bool{}, bells: s.bells(), isBell: map[int]bool{}}
 	out.beat = s.beat(strikes)
 	var spans []span
-	for _, r := range s.returns(s.suspects(strikes, strike), out.bells, out.beat) {
+	for _, r := range s.returns(strikes, strike, out.bells, out.beat) {
 		if debug != nil {
 			debug("return %.3f..%.3f\n", r.from, r.to)
 		}

@@ -24,9 +24,15 @@ func (s *scan) noiseLevels() [maxBands]float64 {
 
 const (
 	frameSeconds = frameHops * hopSeconds
-	// A carriage return is noise that lasts: at least this long within 10 dB of
-	// its own loud part, where a stroke's clicks are gone sooner.
-	returnSustain = 0.24
+	// A carriage return is noise that lasts, and holds no strike: longReturn at
+	// least, of which either sustained is within 10 dB of its own loud part, or
+	// ratchet clicks come as densely as nothing else of a typewriter does.
+	longReturn   = 0.25 // s
+	sustained    = 0.24 // s
+	manyClicks   = 10
+	clickDensity = 18.0 // 1/s
+	// active is how far noise must stand over the take's quiet parts, in dB.
+	active = 3.5
 	// returnHole is a pause inside the noise of one return.
 	returnHole = 0.06
 	// handReturn is the shortest time in which a hand finds back from the lever
@@ -41,7 +47,8 @@ func (s *scan) frameLength() float64 { return frameHops * s.hopTime }
 // returns finds the carriage returns: long stretches of noise in gaps between
 // strikes. Each span runs from the noise's start to its end, the thump of the
 // carriage stopping included.
-func (s *scan) returns(strikes []int, bells []bell, beat float64) []span {
+func (s *scan) returns(strikes []int, strike family, bells []bell, beat float64) []span {
+	loud := strike.mean[loudness] - 2*strike.sigma[loudness]
 	noise := s.noiseLevels()
 	// A bell lasts as long as a return does; what sounds with it is not taken
 	// for one.
@@ -58,7 +65,6 @@ func (s *scan) returns(strikes []int, bells []bell, beat float64) []span {
 		}
 		return s.found[strikes[j]].time
 	}
-	shortest := max(0.65, 2*beat)
 	var out []span
 	for j := 0; j+1 <= len(strikes); j++ {
 		a, b := time(j), time(j+1)
@@ -72,7 +78,13 @@ func (s *scan) returns(strikes []int, bells []bell, beat float64) []span {
 			r.to = b + 0.02
 			after++
 		}
-		if time(after)-a < shortest {
+		// The shorter the gap, the more it takes: a space-bar stroke or a strike that
+		// was not found can lie in it.
+		gap := time(after) - a
+		if gap < max(0.65, 2.8*beat) {
+			continue
+		}
+		if gap < max(1.0, 4*beat) && (r.to-r.from < 0.45 || s.holds(loud, r.from, r.to-0.2*(r.to-r.from))) {
 			continue
 		}
 		out = append(out, r)
@@ -81,20 +93,37 @@ func (s *scan) returns(strikes []int, bells []bell, beat float64) []span {
 	return out
 }
 
-// longNoise finds the longest sustained noise between two times.
+// holds tells whether a sound as loud as loud begins between two times: a
+// strike that was not found, and so no return.
+func (s *scan) holds(loud, from, to float64) bool {
+	for i := s.after(from); i < len(s.found) && s.found[i].time < to; i++ {
+		if s.found[i].loud > loud {
+			return true
+		}
+	}
+	return false
+}
+
+// longNoise finds the longest noise between two times that could be a return's.
 func (s *scan) longNoise(noise [maxBands]float64, ringing []bool, from, to float64) (span, bool) {
-	if to-from < returnSustain {
+	if to-from < longReturn {
 		return span{}, false
 	}
 	fl := s.frameLength()
 	a, b := clampInt(int(from/fl)+1, 0, len(s.frames)), clampInt(int(to/fl), 0, len(s.frames))
 	level := func(k int) float64 {
 		over := 0.0
-		if ringing[k] {
-			return over
-		}
 		for i := range s.bands {
-			over = max(over, float64(s.frames[k].level[i])-noise[i])
+			quiet := noise[i]
+			if ringing[k] {
+				// What a bell holds up all the time is not the ratchet's.
+				lowest := math.Inf(1)
+				for d := max(a, k-6); d <= min(b-1, k+6); d++ {
+					lowest = min(lowest, float64(s.frames[d].level[i]))
+				}
+				quiet = max(quiet, lowest+2)
+			}
+			over = max(over, float64(s.frames[k].level[i])-quiet)
 		}
 		return over
 	}
@@ -102,16 +131,22 @@ func (s *scan) longNoise(noise [maxBands]float64, ringing []bool, from, to float
 	found := false
 	hole := int(returnHole/fl) + 1
 	for k := a; k < b; k++ {
-		if level(k) < 3.5 {
+		if level(k) < active {
 			continue
 		}
 		start, last := k, k
 		var levels []float64
 		for ; k < b && k-last <= hole; k++ {
-			if l := level(k); l >= 3.5 {
+			if l := level(k); l >= active {
 				last = k
 				levels = append(levels, l)
 			}
+		}
+		r := span{float64(start) * fl, float64(last+1) * fl}
+		length := r.to - r.from
+		// What only decays from its start is the ringing of what came before.
+		if length < longReturn || !decaysNot(levels) {
+			continue
 		}
 		sorted := slices.Clone(levels)
 		slices.Sort(sorted)
@@ -122,12 +157,12 @@ func (s *scan) longNoise(noise [maxBands]float64, ringing []bool, from, to float
 				strong++
 			}
 		}
-		length := float64(strong) * fl
-		// What only decays from its start is the ringing of what came before.
-		if length >= returnSustain && decaysNot(levels) {
-			if !found || length > best.to-best.from {
-				best, found = span{float64(start) * fl, float64(last+1) * fl}, true
-			}
+		clicks := float64(s.after(r.to) - s.after(r.from))
+		if float64(strong)*fl < sustained && (clicks < manyClicks || clicks < clickDensity*length) {
+			continue
+		}
+		if !found || length > best.to-best.from {
+			best, found = r, true
 		}
 	}
 	return best, found

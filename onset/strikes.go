@@ -91,30 +91,6 @@ func (s *scan) candidates(of []int) []*candidate {
 	return out
 }
 
-// suspects adds to strikes the softer sounds that might be strikes by their
-// sound: whatever looks for a time without strikes must reckon with them.
-func (s *scan) suspects(strikes []int, strike family) []int {
-	var rest []*candidate
-	known := make(map[int]bool, len(strikes))
-	for _, i := range strikes {
-		known[i] = true
-	}
-	for i := range s.found {
-		if !known[i] {
-			rest = append(rest, &s.found[i])
-		}
-	}
-	other := wideClutter(rest)
-	var out []int
-	for i := range s.found {
-		c := &s.found[i]
-		if known[i] || ratio(strike.log(c, s.bands, &other.all), other.log(c, s.bands)) > 1 {
-			out = append(out, i)
-		}
-	}
-	return out
-}
-
 // dominates tells whether no candidate within d seconds of i is louder.
 func (s *scan) dominates(i int, d float64) bool {
 	c := &s.found[i]
