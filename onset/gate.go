@@ -123,15 +123,18 @@ func (e *session) judge(m *model, t *Take) {
 }
 
 // answers is the share of letters that have a landing in the time in which this
-// take's landings come, and the share that would have one by chance: at the
-// same distance before the strike.
+// take's landings come, and the share that would have one by chance: in such a
+// time before the strike.
 func (e *session) answers(m *model) (heard, chance float64) {
 	if m.landing.n == 0 {
 		return 0, 0
 	}
 	d := m.delay[0]
 	half := clamp(1.5*d.readySigma, 0.006, 0.03)
-	hits, strays, n := 0, 0, 0
+	// Lever noise or an echo can stand at one of the places before a strike.
+	places := [5]float64{-0.4, -0.8, -1.2, -1.6, -2}
+	var strays [5]float64
+	hits, n := 0, 0
 	has := func(t float64) bool {
 		for i := e.after(t - half); i < len(e.found) && e.found[i].time < t+half; i++ {
 			if m.llr[i][asLanding] > 0 {
@@ -150,13 +153,15 @@ func (e *session) answers(m *model) (heard, chance float64) {
 			if has(t + d.ready) {
 				hits++
 			}
-			if has(t - d.ready/2) {
-				strays++
+			for p, at := range places {
+				if has(t + at*d.ready) {
+					strays[p]++
+				}
 			}
 		}
 	}
 	if n < 5 {
 		return 0, 0
 	}
-	return float64(hits) / float64(n), float64(strays) / float64(n)
+	return float64(hits) / float64(n), middle(strays[:]) / float64(n)
 }

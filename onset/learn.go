@@ -640,7 +640,8 @@ func (e *session) settle(strike family) model {
 		m := &guesses[g]
 		lines := make([]line, trial)
 		copy(lines, e.lines[:trial])
-		score := e.learn(m, lines, 3)
+		e.learn(m, lines, 3)
+		score := e.likelihood(m, lines)
 		if debug != nil {
 			debug("guess %d pairs %v T0 %.1f T60 %.1f sigma %.2f ms score %.0f lat %.1f %.1f spaces %v\n", g, m.pairs, m.travel.at(0)*1e3, m.travel.at(60)*1e3, m.travel.sigma*1e3, score, m.delay[0].latency*1e3, m.delay[0].ready*1e3, m.thump.n)
 		}
@@ -656,7 +657,7 @@ func (e *session) settle(strike family) model {
 var debug func(string, ...any)
 
 // learn decodes lines and fits m to them in turn.
-func (e *session) learn(m *model, lines []line, rounds int) float64 {
+func (e *session) learn(m *model, lines []line, rounds int) {
 	if m.thump.n == 0 {
 		m.weigh(e.scan, 0, len(e.found))
 		e.meetSpaces(m)
@@ -668,5 +669,56 @@ func (e *session) learn(m *model, lines []line, rounds int) float64 {
 			debug("  round score %.0f only %.2f both %.2f none %.2f n %d %d delay %+v rate %.1f prior %.1f\n", sc, m.only, m.both, m.none, m.landing.n, m.release.n, m.delay, m.rate, m.prior)
 		}
 	}
-	return e.decode(m, lines)
+	e.decode(m, lines)
+}
+
+// likelihood is the log likelihood of all sounds of the decoded lines under m:
+// what decides between models, which explain different sounds. Each sound counts
+// once, as what it was taken for or as clutter.
+func (e *session) likelihood(m *model, lines []line) float64 {
+	total := 0.0
+	used := map[int]bool{}
+	take := func(i int, f *family) {
+		used[i] = true
+		total += f.log(&e.found[i], m.bands, &m.clutter.all)
+	}
+	mix := func(x, middle, sigma, wide float64) float64 {
+		return math.Log(0.9*math.Exp(normalLog(x, middle, sigma)) + 0.1/wide)
+	}
+	for _, l := range lines {
+		for _, st := range l.strokes {
+			k := kindOf(st.space)
+			d := m.delay[k]
+			t0 := e.found[st.strike].time
+			total += m.prior[k] + math.Log(m.rate)
+			if st.space {
+				take(st.strike, &m.thump)
+			} else {
+				take(st.strike, &m.strike)
+			}
+			switch {
+			case st.release >= 0:
+				take(st.release, &m.release)
+				tr := e.found[st.release].time
+				total += mix(tr-t0, d.latency, d.latencySigma, maxLatency)
+				if st.landing < 0 {
+					total += math.Log(m.half[k])
+					break
+				}
+				take(st.landing, &m.landing)
+				total += m.travelLog(e.found[st.landing].time-tr-m.travel.at(st.position)) + math.Log(m.rate) + math.Log(m.both[k])
+			case st.landing >= 0:
+				take(st.landing, &m.landing)
+				total += mix(e.found[st.landing].time-t0, d.ready, d.readySigma, maxLatency) + math.Log(m.only[k])
+			default:
+				total += math.Log(m.none[k])
+			}
+		}
+		for i := l.first; i < l.last; i++ {
+			if !used[i] {
+				total += m.clutter.log(&e.found[i], m.bands) + math.Log(m.rate)
+			}
+		}
+	}
+	return total
 }
