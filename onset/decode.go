@@ -27,8 +27,9 @@ type model struct {
 	bands                           int
 	clutter                         clutter
 	strike, thump, release, landing family
-	spaces                          bool // space-bar strokes are known
-	pairs                           bool // release and landing can be heard apart
+	trip                            family // of letters
+	spaces                          bool   // space-bar strokes are known
+	pairs                           bool   // release and landing can be heard apart
 	travel                          travelModel
 	delay                           [2]delays
 	rate                            float64 // candidates a second that belong to nothing
@@ -79,6 +80,10 @@ func (m *model) weigh(s *scan, first, last int) {
 			m.llr[i][asStrike] = ratio(own[asStrike], astray)
 		}
 		if m.thump.n > 0 {
+			// Each stroke of the space bar trips, too, close before its thump.
+			if m.trip.n > 0 {
+				astray = max(astray, m.trip.log(c, m.bands, &m.clutter.all))
+			}
 			m.llr[i][asThump] = ratio(own[asThump], astray)
 		}
 	}

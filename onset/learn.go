@@ -390,12 +390,28 @@ func (e *session) guessDelays() []float64 {
 	return out
 }
 
+// letterTrip learns how the trips of letters sound, before anything but the
+// strikes is known.
+func (e *session) letterTrip(m *model) family {
+	for li := range e.lines {
+		l := &e.lines[li]
+		l.strokes = nil
+		for _, i := range e.strikes[sort.SearchInts(e.strikes, l.first):sort.SearchInts(e.strikes, l.last)] {
+			l.strokes = append(l.strokes, stroke{strike: i, release: -1, landing: -1})
+		}
+	}
+	_, trip, _ := e.trips(m, false)
+	for li := range e.lines {
+		e.lines[li].strokes = nil
+	}
+	return trip
+}
+
 // meetSpaces learns the space bar's thump: a carriage sound pair after which
 // stands no strike of its own needs a thump, and the loudest sound in the time
 // in which a strike would stand is taken for it.
 func (e *session) meetSpaces(m *model) {
-	var thumps []*candidate
-	var lat, ready []float64
+	var met []meeting
 	d := m.delay[0]
 	typical := d.ready
 	if m.pairs {
@@ -459,17 +475,26 @@ func (e *session) meetSpaces(m *model) {
 				if e.found[c].time < t0+0.02 || c == o.release || c == o.landing {
 					continue
 				}
+				if m.trip.n > 0 && m.trip.log(&e.found[c], m.bands, &m.clutter.all) > m.clutter.log(&e.found[c], m.bands) {
+					continue
+				}
 				if thump < 0 || e.found[c].loud > e.found[thump].loud {
 					thump = c
 				}
 			}
-			if thump < 0 {
-				continue
+			if thump >= 0 {
+				met = append(met, meeting{thump, cause, best.landing})
 			}
-			thumps = append(thumps, &e.found[thump])
-			lat = append(lat, tc-e.found[thump].time)
-			ready = append(ready, e.found[best.landing].time-e.found[thump].time)
 		}
+	}
+	e.passTrips(met)
+	var thumps []*candidate
+	var lat, ready []float64
+	for _, x := range met {
+		t := e.found[x.thump].time
+		thumps = append(thumps, &e.found[x.thump])
+		lat = append(lat, e.found[x.cause].time-t)
+		ready = append(ready, e.found[x.landing].time-t)
 	}
 	if len(thumps) < 4 {
 		return
@@ -477,6 +502,50 @@ func (e *session) meetSpaces(m *model) {
 	m.spaces = true
 	m.thump = fit(thumps)
 	m.delay[1] = delaysOf(lat, ready)
+}
+
+// meeting is a supposed thump with the carriage sounds that need it.
+type meeting struct{ thump, cause, landing int }
+
+// passTrips moves on from thumps that are trips: where most of them are
+// followed, before the carriage lets go, by a sound at one lag, that is the
+// thump and what came before it the trip.
+func (e *session) passTrips(met []meeting) {
+	const early, late, width = 0.004, 0.035, 0.0025
+	var lags []float64
+	for _, x := range met {
+		t := e.found[x.thump].time
+		for c := x.thump + 1; c < x.cause && e.found[c].time < t+late; c++ {
+			if lag := e.found[c].time - t; lag > early && e.found[x.cause].time-e.found[c].time > 0.006 {
+				lags = append(lags, lag)
+			}
+		}
+	}
+	if len(lags) == 0 {
+		return
+	}
+	mode := densest(lags, width)
+	next := make([]int, len(met))
+	hits := 0
+	for i, x := range met {
+		next[i] = -1
+		for c := x.thump + 1; c < x.cause; c++ {
+			if math.Abs(e.found[c].time-e.found[x.thump].time-mode) < width {
+				next[i] = c
+			}
+		}
+		if next[i] >= 0 {
+			hits++
+		}
+	}
+	if float64(hits) < 0.6*float64(len(met)) {
+		return
+	}
+	for i := range met {
+		if next[i] >= 0 {
+			met[i].thump = next[i]
+		}
+	}
 }
 
 // decode decodes the given lines with m and returns the total score.
@@ -616,6 +685,7 @@ const trialStrokes = 700
 // model from all of it.
 func (e *session) settle(strike family) model {
 	base := e.base(strike)
+	base.trip = e.letterTrip(&base)
 	pairs, n := e.pairsAfter(500)
 	var guesses []model
 	for _, t := range guessTravels(pairs, n, e.scan) {
