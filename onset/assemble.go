@@ -102,7 +102,7 @@ func (e *session) assemble(m *model, t *Take) {
 
 // strikeOdds are the log odds that a stroke is one: its sound, and whether the
 // carriage answered.
-func strikeOdds(llr [4]float64, st *stroke, loud bool) float64 {
+func strikeOdds(llr [5]float64, st *stroke, loud bool) float64 {
 	odds := llr[asStrike]
 	if st.space {
 		odds = llr[asThump]

@@ -36,12 +36,18 @@ type model struct {
 	// share of strokes, by kind, of which both, only the landing, only the
 	// release, or none was heard.
 	both, only, half, none [2]float64
+	// pace and paceSigma are the middle and the spread of the log of the intervals
+	// between strokes (s) of a line.
+	pace, paceSigma float64
 	// prior is the log of how often letters and spaces are struck, over how often
 	// clutter sounds.
 	prior [2]float64
 	// llr holds, for each candidate, the log likelihood ratios of its being a
 	// strike, a thump, a release or a landing.
-	llr [][4]float64
+	llr [][5]float64
+	// barLead is how long before its thump in s the space bar trips, and barTrips
+	// the share of thumps that have a trip there; 0 where it is not known.
+	barLead, barTrips float64
 }
 
 // stray is the log of how seldom a carriage sound is left without its stroke.
@@ -53,12 +59,13 @@ const (
 	asThump
 	asRelease
 	asLanding
+	asTrip
 )
 
 // weigh fills m.llr for the candidates first to last-1.
 func (m *model) weigh(s *scan, first, last int) {
 	if len(m.llr) != len(s.found) {
-		m.llr = make([][4]float64, len(s.found))
+		m.llr = make([][5]float64, len(s.found))
 	}
 	families := [4]*family{&m.strike, &m.thump, &m.release, &m.landing}
 	for i := first; i < last; i++ {
@@ -79,11 +86,15 @@ func (m *model) weigh(s *scan, first, last int) {
 		if m.strike.n > 0 {
 			m.llr[i][asStrike] = ratio(own[asStrike], astray)
 		}
+		m.llr[i][asTrip] = -20
+		if m.trip.n > 0 {
+			// Each stroke of the space bar trips, too, close before its thump; so its
+			// trips are among the clutter.
+			trip := m.trip.log(c, m.bands, &m.clutter.all)
+			m.llr[i][asTrip] = ratio(trip, m.clutter.all.log(c, m.bands, &m.clutter.all))
+			astray = max(astray, trip)
+		}
 		if m.thump.n > 0 {
-			// Each stroke of the space bar trips, too, close before its thump.
-			if m.trip.n > 0 {
-				astray = max(astray, m.trip.log(c, m.bands, &m.clutter.all))
-			}
 			m.llr[i][asThump] = ratio(own[asThump], astray)
 		}
 	}
@@ -191,6 +202,43 @@ func (m *model) silent(s *scan, n *node, next float64) float64 {
 	return math.Log(min(m.none[k]+0.5*late, 0.9))
 }
 
+// barTripReach is how far off a trip may be from where the space bar trips, in s.
+const barTripReach = 0.004
+
+// tripped is what the sounds where the space bar trips say about candidate i
+// being its thump.
+func (m *model) tripped(s *scan, i int) float64 {
+	if m.barTrips == 0 {
+		return 0
+	}
+	if s.hasTrip(m, i, m.barLead) {
+		return min(math.Log(m.barTrips/0.2), 2)
+	}
+	return max(math.Log((1-m.barTrips)/0.8), -2)
+}
+
+// hasTrip tells whether a trip's sound stands lead seconds before candidate i.
+func (s *scan) hasTrip(m *model, i int, lead float64) bool {
+	t := s.found[i].time - lead
+	for j := i - 1; j >= 0 && s.found[j].time > t-barTripReach; j-- {
+		if s.found[j].time < t+barTripReach && m.llr[j][asTrip] > 1 {
+			return true
+		}
+	}
+	return false
+}
+
+// rhythm is how little an interval of t seconds before or after a stroke of the
+// space bar is like the hand's: 0 at its usual one. Pauses are forgiven, spaces
+// squeezed between letters are not; letters are sure by themselves.
+func (m *model) rhythm(t float64) float64 {
+	z := (math.Log(t) - m.pace) / m.paceSigma
+	if z > 0 {
+		z /= 3
+	}
+	return max(-2.5*math.Log1p(z*z/4), -3)
+}
+
 // last is the last candidate that option o of node n uses, first the first one
 // after its strike.
 func (o *option) last(n *node) int { return max(n.cand, o.release, o.landing) }
@@ -245,12 +293,16 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 			}
 			travel := m.travel.at(a.position)
 			quiet := m.silent(s, a, tj)
+			rhythm := 0.0
+			if a.space || b.space {
+				rhythm = m.rhythm(tj - s.found[a.cand].time)
+			}
 			for k := range a.options {
 				o := &a.options[k]
 				if !o.allows(s, travel, b) {
 					continue
 				}
-				v := paths[i][k].score
+				v := paths[i][k].score + rhythm
 				if o.first() < 0 {
 					v += quiet
 				}

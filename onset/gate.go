@@ -101,6 +101,9 @@ func (e *session) judge(m *model, t *Take) {
 		t.Learnt.Thin = fmt.Sprintf("only %d strokes were heard; a page of typing teaches more", n)
 	}
 	heard, chance := e.answers(m)
+	if debug != nil {
+		debug("answers %.2f chance %.2f\n", heard, chance)
+	}
 	t.Usable = m.landing.n > 0 && heard >= answered && heard >= answeredRatio*chance
 	if !t.Usable {
 		// The strikes are sure, what follows them is not.
@@ -137,7 +140,7 @@ func (e *session) answers(m *model) (heard, chance float64) {
 	hits, n := 0, 0
 	has := func(t float64) bool {
 		for i := e.after(t - half); i < len(e.found) && e.found[i].time < t+half; i++ {
-			if m.llr[i][asLanding] > 0 {
+			if m.llr[i][asLanding] > 2 {
 				return true
 			}
 		}

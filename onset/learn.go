@@ -260,6 +260,7 @@ func (e *session) base(strike family) model {
 		m.both[k], m.only[k], m.half[k], m.none[k] = 0.8, 0.1, 0.05, 0.05
 	}
 	m.prior = [2]float64{-1, -2.5}
+	m.pace, m.paceSigma = math.Log(e.beat), 0.5
 	return m
 }
 
@@ -581,7 +582,7 @@ func (e *session) nodes(m *model, l *line) []node {
 			out = append(out, n)
 		}
 		if m.spaces && asT > -4 && (!e.isStrike[i] || asT > asS-2) {
-			n := node{cand: i, space: true, score: asT + m.prior[1], position: at(e.found[i].time)}
+			n := node{cand: i, space: true, score: asT + m.prior[1] + m.tripped(e.scan, i), position: at(e.found[i].time)}
 			if e.isBell[i] {
 				n.score -= bellDoubt
 			}
@@ -598,9 +599,13 @@ func (e *session) relearn(m *model, lines []line) {
 	var lat, ready [2][]float64
 	var positions, travels []float64
 	var both, only, half, none [2]float64
+	var paces []float64
 	used := map[int]bool{}
 	for _, l := range lines {
-		for _, st := range l.strokes {
+		for i, st := range l.strokes {
+			if i > 0 {
+				paces = append(paces, math.Log(e.found[st.strike].time-e.found[l.strokes[i-1].strike].time))
+			}
 			k := kindOf(st.space)
 			c := &e.found[st.strike]
 			used[st.strike] = true
@@ -659,6 +664,12 @@ func (e *session) relearn(m *model, lines []line) {
 	if len(travels) >= 4 {
 		m.travel = fitTravel(positions, travels)
 	}
+	e.learnBarTrips(m, lines)
+	if len(paces) >= 10 {
+		var mad float64
+		m.pace, mad = medianMAD(paces)
+		m.paceSigma = clamp(1.4826*mad, 0.2, 0.7)
+	}
 	if !m.pairs {
 		lat = ready
 	}
@@ -675,6 +686,41 @@ func (e *session) relearn(m *model, lines []line) {
 	m.none[0], m.none[1] = min(m.none[0], 0.5), min(m.none[1], 0.06)
 	for k, n := range [2]int{len(strikes), len(thumps)} {
 		m.prior[k] = clamp(math.Log(float64(n+1)/float64(len(rest)+1)), -5, 0)
+	}
+}
+
+// learnBarTrips learns when the space bar trips before its thump, if its trips
+// sound as those of letters do.
+func (e *session) learnBarTrips(m *model, lines []line) {
+	m.barLead, m.barTrips = 0, 0
+	var lags []float64
+	var thumps []int
+	for _, l := range lines {
+		for _, st := range l.strokes {
+			if !st.space {
+				continue
+			}
+			thumps = append(thumps, st.strike)
+			t := e.found[st.strike].time
+			for j := st.strike - 1; j >= 0 && t-e.found[j].time < maxBarLead; j-- {
+				if m.llr[j][asTrip] > 1 {
+					lags = append(lags, t-e.found[j].time)
+				}
+			}
+		}
+	}
+	if len(thumps) < 8 || len(lags) == 0 {
+		return
+	}
+	lead := densest(lags, barTripReach)
+	hits := 0
+	for _, i := range thumps {
+		if e.hasTrip(m, i, lead) {
+			hits++
+		}
+	}
+	if share := float64(hits) / float64(len(thumps)); share > 0.5 {
+		m.barLead, m.barTrips = lead, min(share, 0.97)
 	}
 }
 
@@ -756,10 +802,13 @@ func (e *session) likelihood(m *model, lines []line) float64 {
 		return math.Log(0.9*math.Exp(normalLog(x, middle, sigma)) + 0.1/wide)
 	}
 	for _, l := range lines {
-		for _, st := range l.strokes {
+		for i, st := range l.strokes {
 			k := kindOf(st.space)
 			d := m.delay[k]
 			t0 := e.found[st.strike].time
+			if i > 0 && (st.space || l.strokes[i-1].space) {
+				total += m.rhythm(t0 - e.found[l.strokes[i-1].strike].time)
+			}
 			total += m.prior[k] + math.Log(m.rate)
 			if st.space {
 				take(st.strike, &m.thump)
