@@ -23,7 +23,10 @@ const (
 	// answered is the share of letters that must be followed by a landing where
 	// the take's landings come, and by how much it must exceed the share by chance.
 	answered      = 0.35
-	answeredRatio = 1.8
+	answeredRatio = 1.4
+	// steadyTravel is the spread of travels in s under which release and landing
+	// prove one another: nothing else of the machine keeps time like it.
+	steadyTravel = 0.002
 	// thinTake is the number of strokes under which what a take taught is thin.
 	thinTake = 40
 )
@@ -104,7 +107,8 @@ func (e *session) judge(m *model, t *Take) {
 	if debug != nil {
 		debug("answers %.2f chance %.2f\n", heard, chance)
 	}
-	t.Usable = m.landing.n > 0 && heard >= answered && heard >= answeredRatio*chance
+	steady := m.pairs && m.travel.n >= fewestStrikes && m.travel.sigma < steadyTravel && m.both[0] > 0.6
+	t.Usable = m.landing.n > 0 && (steady || heard >= answered && heard >= answeredRatio*chance)
 	if !t.Usable {
 		// The strikes are sure, what follows them is not.
 		for i := range t.Strokes {
@@ -140,7 +144,7 @@ func (e *session) answers(m *model) (heard, chance float64) {
 	hits, n := 0, 0
 	has := func(t float64) bool {
 		for i := e.after(t - half); i < len(e.found) && e.found[i].time < t+half; i++ {
-			if m.llr[i][asLanding] > 2 {
+			if m.llr[i][asLanding] > 0.5 {
 				return true
 			}
 		}

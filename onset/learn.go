@@ -1,6 +1,7 @@
 package onset
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -149,17 +150,11 @@ func (e *session) pairsAfter(limit int) (pairs []lagPair, strikes int) {
 				continue
 			}
 			strikes++
-			t1 = min(t1, t0+0.3)
-			for a := i + 1; a < len(e.found) && e.found[a].time < t1; a++ {
-				if e.found[a].time < t0+0.004 || e.found[a].time > t0+maxLatency {
-					continue
-				}
-				for b := a + 1; b < len(e.found) && e.found[b].time < t1; b++ {
+			clear := e.clearest(t0+0.004, min(t1, t0+maxLatency+maxTravel))
+			for n, a := range clear {
+				for _, b := range clear[n+1:] {
 					gap := e.found[b].time - e.found[a].time
-					if gap > maxTravel {
-						break
-					}
-					if gap >= minTravel {
+					if gap >= minTravel && gap <= maxTravel {
 						pairs = append(pairs, lagPair{i, a, b, l.position(e.scan, t0, e.beat)})
 					}
 				}
@@ -167,6 +162,22 @@ func (e *session) pairsAfter(limit int) (pairs []lagPair, strikes int) {
 		}
 	}
 	return pairs, strikes
+}
+
+// clearest lists the few most sudden candidates between two times, in order of
+// time: where a take is full of faint ones, chance would drown the rest.
+func (e *session) clearest(from, to float64) []int {
+	const few = 7
+	var out []int
+	for i := e.after(from); i < len(e.found) && e.found[i].time < to; i++ {
+		out = append(out, i)
+	}
+	if len(out) > few {
+		slices.SortFunc(out, func(a, b int) int { return cmp.Compare(e.found[b].score, e.found[a].score) })
+		out = out[:few]
+		slices.Sort(out)
+	}
+	return out
 }
 
 // lagTolerance is how far from a supposed travel a pair may lie when travels
@@ -215,7 +226,10 @@ func guessTravels(pairs []lagPair, strikes int, s *scan) []travelModel {
 				k := clampInt(int(t/bin), 0, len(wide)-1)
 				chance += wide[k] / 3 * 2 * lagTolerance / bin
 			}
-			if score := float64(hits) - 0.7*chance; score > best.score {
+			// By chance as many strikes have a pair there as a Poisson count of pairs
+			// leaves none without.
+			byChance := float64(strikes) * (1 - math.Exp(-chance/float64(strikes)))
+			if score := float64(hits) - byChance; score > best.score {
 				best = guess{m, t0, score}
 			}
 		}
@@ -357,11 +371,9 @@ func (e *session) guessDelays() []float64 {
 		if j+1 < len(e.strikes) {
 			t1 = e.found[e.strikes[j+1]].time - 0.02
 		}
-		for k := i + 1; k < len(e.found) && e.found[k].time < min(t1, t0+maxLatency); k++ {
-			// Second hits of the strike itself come within 20 ms.
-			if lag := e.found[k].time - t0; lag > 0.020 {
-				hist[clampInt(int(lag/step), 0, n-1)]++
-			}
+		// Second hits of the strike itself come within 20 ms.
+		for _, k := range e.clearest(t0+0.020, min(t1, t0+maxLatency)) {
+			hist[clampInt(int((e.found[k].time-t0)/step), 0, n-1)]++
 		}
 	}
 	smooth := make([]float64, n)
