@@ -65,17 +65,20 @@ func fit(members []*candidate) family {
 // band is the family's usual level in band b in dB.
 func (f *family) band(b int) float64 { return f.mean[loudness] + f.mean[firstBand+b] }
 
-// log is the log density of c in f. Bands in which f would be buried under what
+// log is the log density of c in f. Each feature has Student's t with four
+// degrees of freedom, scaled: one that is off, as when two sounds fall together,
+// is a weak witness and not a veto. Bands in which f would be buried under what
 // was there before c say little: their spread is widened towards that of wide.
 func (f *family) log(c *candidate, bands int, wide *family) float64 {
-	sum := 0.0
+	// The product of the densities, with one logarithm at the end.
+	tails, spreads, n := 1.0, 1.0, 0
 	for i := range nFeatures {
 		b := i - firstBand
 		if b >= bands && b < maxBands {
 			continue
 		}
 		x := c.feature(i)
-		if math.IsNaN(x) {
+		if x != x {
 			continue
 		}
 		s := f.sigma[i]
@@ -84,17 +87,13 @@ func (f *family) log(c *candidate, bands int, wide *family) float64 {
 				s = min(s+1.2*(over+6), max(s, wide.sigma[i]))
 			}
 		}
-		sum += heavyLog(x, f.mean[i], s)
+		z := (x - f.mean[i]) / s
+		tails *= 1 + z*z/4
+		spreads *= s
+		n++
 	}
-	return sum
-}
-
-// heavyLog is the log density of Student's t with four degrees of freedom,
-// scaled: a feature that is off, as when two sounds fall together, is a weak
-// witness and not a veto.
-func heavyLog(x, mean, sigma float64) float64 {
-	z := (x - mean) / sigma
-	return -2.5*math.Log1p(z*z/4) - math.Log(sigma) - 0.9808292530117262
+	const norm = 0.9808292530117262 // of that t: log(8/3)
+	return -math.Log(tails*tails*math.Sqrt(tails)*spreads) - norm*float64(n)
 }
 
 func normalLog(x, mean, sigma float64) float64 {

@@ -423,15 +423,15 @@ func (e *session) letterTrip(m *model) family {
 // meetSpaces learns the space bar's thump: a carriage sound pair after which
 // stands no strike of its own needs a thump, and the loudest sound in the time
 // in which a strike would stand is taken for it.
-func (e *session) meetSpaces(m *model) {
+func (e *session) meetSpaces(m *model, lines []line) {
 	var met []meeting
 	d := m.delay[0]
 	typical := d.ready
 	if m.pairs {
 		typical = d.latency
 	}
-	for li := range e.lines {
-		l := &e.lines[li]
+	for li := range lines {
+		l := &lines[li]
 		at := l.positions(e.scan, e.beat)
 		lo := sort.SearchInts(e.strikes, l.first)
 		hi := sort.SearchInts(e.strikes, l.last)
@@ -695,7 +695,7 @@ func (e *session) relearn(m *model, lines []line) {
 	}
 	// A thump by itself is no evidence of a stroke: without this bound silent
 	// thumps would teach that thumps are silent.
-	m.none[0], m.none[1] = min(m.none[0], 0.5), min(m.none[1], 0.06)
+	m.none[0], m.none[1] = min(m.none[0], 0.5), min(m.none[1], 0.12)
 	for k, n := range [2]int{len(strikes), len(thumps)} {
 		m.prior[k] = clamp(math.Log(float64(n+1)/float64(len(rest)+1)), -5, 0)
 	}
@@ -736,8 +736,25 @@ func (e *session) learnBarTrips(m *model, lines []line) {
 	}
 }
 
-// trialLines is how much of a take is enough to choose between guesses.
-const trialStrokes = 700
+// So many strikes of a take are enough to choose between guesses, and so many
+// to learn from.
+const (
+	trialStrokes = 700
+	learnStrokes = 2000
+)
+
+// some copies lines spread over the take that together hold about so many
+// strikes, or all of them.
+func (e *session) some(strikes int) []line {
+	step := max(1, len(e.strikes)/strikes)
+	var out []line
+	for i := 0; i < len(e.lines); i += step {
+		l := e.lines[i]
+		l.strokes = nil
+		out = append(out, l)
+	}
+	return out
+}
 
 // settle chooses the guess under which the take is most likely and learns the
 // model from all of it.
@@ -757,17 +774,10 @@ func (e *session) settle(strike family) model {
 		e.decode(&base, e.lines)
 		return base
 	}
-	trial, strokes := 0, 0
-	for trial < len(e.lines) && strokes < trialStrokes {
-		l := e.lines[trial]
-		strokes += sort.SearchInts(e.strikes, l.last) - sort.SearchInts(e.strikes, l.first)
-		trial++
-	}
 	best, top := 0, math.Inf(-1)
 	for g := range guesses {
 		m := &guesses[g]
-		lines := make([]line, trial)
-		copy(lines, e.lines[:trial])
+		lines := e.some(trialStrokes)
 		e.learn(m, lines, 3)
 		score := e.likelihood(m, lines)
 		if debug != nil {
@@ -778,7 +788,10 @@ func (e *session) settle(strike family) model {
 		}
 	}
 	m := guesses[best]
-	e.learn(&m, e.lines, 3)
+	e.learn(&m, e.some(learnStrokes), 3)
+	e.decode(&m, e.lines)
+	e.relearn(&m, e.lines)
+	e.decode(&m, e.lines)
 	return m
 }
 
@@ -787,8 +800,10 @@ var debug func(string, ...any)
 // learn decodes lines and fits m to them in turn.
 func (e *session) learn(m *model, lines []line, rounds int) {
 	if m.thump.n == 0 {
-		m.weigh(e.scan, 0, len(e.found))
-		e.meetSpaces(m)
+		for _, l := range lines {
+			m.weigh(e.scan, l.first, l.last)
+		}
+		e.meetSpaces(m, lines)
 	}
 	for range rounds {
 		sc := e.decode(m, lines)
