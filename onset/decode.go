@@ -48,6 +48,9 @@ type model struct {
 	// barLead is how long before its thump in s the space bar trips, and barTrips
 	// the share of thumps that have a trip there; 0 where it is not known.
 	barLead, barTrips float64
+	// lead is the middle lead of letters in s and leadSigma its spread; leadShare
+	// is the share of strikes that have a trip there, 0 where it is not known.
+	lead, leadSigma, leadShare float64
 }
 
 // stray is the log of how seldom a carriage sound is left without its stroke.
@@ -215,6 +218,20 @@ func (m *model) tripped(s *scan, i int) float64 {
 		return min(math.Log(m.barTrips/0.2), 2)
 	}
 	return max(math.Log((1-m.barTrips)/0.8), -2)
+}
+
+// letterTripped is what the sounds where letters trip say about candidate i
+// being a strike.
+func (m *model) letterTripped(s *scan, i int) float64 {
+	if m.leadShare == 0 {
+		return 0
+	}
+	for _, c := range s.tripChoices(i, maxLead, math.Inf(-1)) {
+		if math.Abs(c.lag-m.lead) < 3.5*m.leadSigma {
+			return min(math.Log(m.leadShare/0.35), 1)
+		}
+	}
+	return max(math.Log((1-m.leadShare)/0.65), -2)
 }
 
 // hasTrip tells whether a trip's sound stands lead seconds before candidate i.

@@ -405,7 +405,7 @@ func (e *session) guessDelays() []float64 {
 
 // letterTrip learns how the trips of letters sound, before anything but the
 // strikes is known.
-func (e *session) letterTrip(m *model) family {
+func (e *session) letterTrip(m *model) {
 	for li := range e.lines {
 		l := &e.lines[li]
 		l.strokes = nil
@@ -413,11 +413,14 @@ func (e *session) letterTrip(m *model) family {
 			l.strokes = append(l.strokes, stroke{strike: i, release: -1, landing: -1})
 		}
 	}
-	_, trip, _ := e.trips(m, false)
+	_, trip, lead := e.trips(m, false)
+	m.trip = trip
+	if share := float64(lead.N) / float64(max(len(e.strikes), 1)); share > 0.6 {
+		m.lead, m.leadSigma, m.leadShare = lead.Median, max(1.4826*lead.MAD, 0.0003), min(share, 0.97)
+	}
 	for li := range e.lines {
 		e.lines[li].strokes = nil
 	}
-	return trip
 }
 
 // meetSpaces learns the space bar's thump: a carriage sound pair after which
@@ -585,10 +588,10 @@ func (e *session) nodes(m *model, l *line) []node {
 	var out []node
 	for i := l.first; i < l.last; i++ {
 		asS, asT := m.llr[i][asStrike], m.llr[i][asThump]
-		if e.isStrike[i] || asS > 3 {
-			n := node{cand: i, score: asS + m.prior[0], position: at(e.found[i].time)}
+		if e.isStrike[i] || asS > -2 {
+			n := node{cand: i, score: asS + m.prior[0] + m.letterTripped(e.scan, i), position: at(e.found[i].time)}
 			if e.isStrike[i] {
-				n.score = max(asS, 0) + 3
+				n.score += 2
 			}
 			n.options = m.optionsFor(e.scan, &n)
 			out = append(out, n)
@@ -760,7 +763,7 @@ func (e *session) some(strikes int) []line {
 // model from all of it.
 func (e *session) settle(strike family) model {
 	base := e.base(strike)
-	base.trip = e.letterTrip(&base)
+	e.letterTrip(&base)
 	pairs, n := e.pairsAfter(500)
 	var guesses []model
 	for _, t := range guessTravels(pairs, n, e.scan) {
