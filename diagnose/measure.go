@@ -35,8 +35,8 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 			t.Strokes[i-1].space(t.Strokes[i].StrikeS)
 		}
 	}
-	all := moves(t.Strokes, heard.Strokes, opt.Action)
-	setSpacing(t.Strokes, all, opt.Action)
+	all, travel := moves(t.Strokes, heard.Strokes, opt.Action)
+	setSpacing(t.Strokes, all, travel, opt.Action)
 	t.Lines = lines(heard.Lines)
 	t.Recording.Problems = append(t.Recording.Problems, summarise(t)...)
 	t.Findings = findings(&Case{Take: t, Options: opt}, rules)

@@ -29,8 +29,9 @@ type move struct {
 	skipEnd float64
 }
 
-// moves works out the carriage move of every stroke and the strokes' positions.
-func moves(strokes []Stroke, heard []onset.Stroke, action Action) []move {
+// moves works out the carriage move of every stroke, the strokes' positions and
+// the travel that the take taught.
+func moves(strokes []Stroke, heard []onset.Stroke, action Action) ([]move, travelModel) {
 	all := make([]move, len(strokes))
 	for i, s := range strokes {
 		all[i] = heardMove(s, heard[i], action)
@@ -47,7 +48,7 @@ func moves(strokes []Stroke, heard []onset.Stroke, action Action) []move {
 		all[i].complete(travel.at(float64(strokes[i].Position)), travel.slop, free)
 	}
 	setPositions(strokes, all)
-	return all
+	return all, travel
 }
 
 // heardMove is the move of a stroke as it was heard.
@@ -138,6 +139,12 @@ func (m *move) settled() float64 {
 		return m.skipEnd
 	}
 	return m.end
+}
+
+// unheard tells whether the carriage must have moved, but nothing of it was
+// heard.
+func (m *move) unheard() bool {
+	return !m.none && !m.shared && math.IsNaN(m.released) && math.IsNaN(m.end)
 }
 
 // slop is how far off an event may be in seconds.

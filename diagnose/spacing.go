@@ -34,13 +34,22 @@ const longestTravel = 0.070
 // it. Where the letter before was itself struck on the move, it stands short
 // too, and the gap on paper is wider by its own short_by.
 //
+// Where the carriage was not heard at all after the one before it, but this one
+// struck sooner than the quickest twentieth of the take's letters and the travel
+// at that place allow, it is crowded, short by an unknown part.
+//
 // On the other actions see the package comment.
-func setSpacing(strokes []Stroke, all []move, action Action) {
+func setSpacing(strokes []Stroke, all []move, travel travelModel, action Action) {
+	quick := quickest(strokes)
 	for i := range strokes {
 		if i == 0 || strokes[i].Line != strokes[i-1].Line {
 			continue // the first of a line has no letter before it
 		}
 		label, short := spacing(all[i-1], float64(strokes[i].StrikeS), action)
+		if before := strokes[i-1]; label == "" && action == FullSpace && all[i-1].unheard() &&
+			float64(before.IntervalMS)/1000 < quick+travel.at(float64(before.Position)) {
+			label = SpacingCrowded
+		}
 		if label != "" {
 			strokes[i].Spacing, strokes[i].ShortBy = &label, Number(short)
 		}
@@ -77,4 +86,14 @@ func spacing(before move, strike float64, action Action) (label string, short fl
 		return SpacingCrowded, unknown
 	}
 	return "", unknown
+}
+
+// quickest is the latency in seconds that only a twentieth of the take's letters
+// fall under; NaN where too few tell.
+func quickest(strokes []Stroke) float64 {
+	latencies := column(strokes, typed(func(s Stroke) Number { return s.LatencyMS }))
+	if len(latencies) < fewestP95 {
+		return math.NaN()
+	}
+	return quantile(sorted(latencies), 0.05) / 1000
 }

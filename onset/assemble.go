@@ -22,8 +22,9 @@ func confidence(odds float64) float64 { return clamp(1/(1+math.Exp(-odds)), 0.02
 
 // assemble turns the decoded lines into a Take's strokes and lines.
 func (e *session) assemble(m *model, t *Take) {
-	letterTrips, letterTrip, lead := e.trips(m, false)
-	barTrips, barTrip, _ := e.trips(m, true)
+	letterTrips, _, lead := e.trips(m, false)
+	barTrips, _, _ := e.trips(m, true)
+	e.dropRatchets(func(i int) bool { _, ok := letterTrips[i]; return ok })
 	e.missedShare = e.missShare(m)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64
@@ -97,7 +98,48 @@ func (e *session) assemble(m *model, t *Take) {
 		TripLevel: spreadOf(level.trip), ReleaseLevel: spreadOf(level.release), LandingLevel: spreadOf(level.landing),
 		Lead: lead, Latency: spreadOf(latencies), Travel: spreadOf(travels), Pairs: m.pairs,
 	}
-	_, _ = letterTrip, barTrip
+}
+
+// dropRatchets takes out strikes that are clicks of a carriage return which was
+// not found for them: several in a row at the beat of a ratchet, none with a
+// trip before it or the carriage after it. The line ends there.
+func (e *session) dropRatchets(tripped func(int) bool) {
+	const (
+		few  = 3
+		beat = 0.12 // s
+	)
+	var out []line
+	for _, l := range e.lines {
+		idle := func(k int) bool {
+			st := &l.strokes[k]
+			return st.release < 0 && st.landing < 0 && !tripped(st.strike)
+		}
+		time := func(k int) float64 { return e.found[l.strokes[k].strike].time }
+		start := 0
+		for k := 0; k < len(l.strokes); k++ {
+			end := k
+			for end < len(l.strokes) && idle(end) && (end == k || time(end)-time(end-1) < beat) {
+				end++
+			}
+			if end-k < few {
+				continue
+			}
+			if k > start {
+				part := l
+				part.strokes = l.strokes[start:k]
+				part.carriage = span{time(k), time(end - 1)}
+				out = append(out, part)
+			}
+			start, k = end, end-1
+		}
+		if start < len(l.strokes) {
+			l.strokes = l.strokes[start:]
+			out = append(out, l)
+		} else if n := len(out); n > 0 && l.carriage.to > 0 {
+			out[n-1].carriage.to = l.carriage.to
+		}
+	}
+	e.lines = out
 }
 
 // strikeOdds are the log odds that a stroke is one: its sound, and whether the
@@ -238,11 +280,7 @@ func (e *session) skip(m *model, l *line, k int) int {
 	travel := m.travel.at(st.position + 1)
 	limit := math.Inf(1)
 	if k+1 < len(l.strokes) {
-		next := &l.strokes[k+1]
-		limit = e.found[next.strike].time - 0.001
-		if next.release >= 0 {
-			limit = e.found[next.release].time
-		}
+		limit = e.found[l.strokes[k+1].strike].time - 0.001
 	}
 	for i := st.landing + 1; i < len(e.found) && e.found[i].time < limit; i++ {
 		gap := e.found[i].time - t - travel

@@ -1,0 +1,263 @@
+package onset
+
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// scene is a line of sounds made by hand, and which of them belong together.
+type scene struct {
+	scan
+	r     *rand.Rand
+	names map[float64]string // of sounds by time
+}
+
+func newScene(seed uint64) *scene {
+	return &scene{scan: scan{rate: 48000, bands: maxBands, hopTime: hopSeconds, floor: 1e-10},
+		r: rand.New(rand.NewPCG(seed, 40)), names: map[float64]string{}}
+}
+
+// sound puts one in; name says whose it is.
+func (s *scene) sound(k kindOfSound, t float64, name string) {
+	s.found = append(s.found, k.at(t, s.r))
+	s.names[t] = name
+}
+
+const (
+	usualLatency = 0.050
+	usualTravel  = 0.035
+)
+
+// carriage puts in the release and the landing of a stroke struck at t.
+func (s *scene) carriage(t float64, name string) {
+	release := t + usualLatency + 0.003*s.r.NormFloat64()
+	s.sound(releaseSound, release, name+" release")
+	s.sound(landingSound, release+usualTravel+0.0004*s.r.NormFloat64(), name+" landing")
+}
+
+// taught is a model that knows the made-up kinds of sound.
+func taught() *model {
+	r := rand.New(rand.NewPCG(1, 41))
+	m := &model{bands: maxBands, spaces: true, pairs: true, rate: 10}
+	m.strike, m.thump = fit(strikeSound.some(50, r)), fit(thumpSound.some(50, r))
+	m.release, m.landing = fit(releaseSound.some(50, r)), fit(landingSound.some(50, r))
+	m.clutter = fitClutter(append(leverSound.some(100, r), kindOfSound{-55, [maxBands]float64{-6, -6, -6, -6}, 5, 0, 4}.some(100, r)...), maxBands)
+	m.travel = travelModel{a: 1 / (usualTravel * usualTravel), sigma: 0.0006}
+	d := delays{latency: usualLatency, latencySigma: 0.008, ready: usualLatency + usualTravel, readySigma: 0.008}
+	m.delay = [2]delays{d, d}
+	m.both, m.only = [2]float64{0.9, 0.9}, [2]float64{0.04, 0.04}
+	m.half, m.none = [2]float64{0.02, 0.02}, [2]float64{0.04, 0.04}
+	m.pace, m.paceSigma = math.Log(0.18), 0.5
+	m.prior = [2]float64{-1, -2.5}
+	return m
+}
+
+// decoded is what the model makes of the scene.
+func (s *scene) decoded(m *model) []stroke {
+	slices.SortFunc(s.found, func(a, b candidate) int { return cmp.Compare(a.time, b.time) })
+	m.weigh(&s.scan, 0, len(s.found))
+	var nodes []node
+	for i := range s.found {
+		for _, space := range []bool{false, true} {
+			v := m.llr[i][asStrike]
+			if space {
+				v = m.llr[i][asThump]
+			}
+			if v < -2 {
+				continue
+			}
+			n := node{cand: i, space: space, score: v + m.prior[kindOf(space)], position: float64(len(nodes))}
+			n.options = m.optionsFor(&s.scan, &n)
+			nodes = append(nodes, n)
+		}
+	}
+	out, _ := m.decodeLine(&s.scan, nodes)
+	return out
+}
+
+// told writes a stroke by the names of its sounds, "-" where not heard.
+func (s *scene) told(st stroke) [3]string {
+	name := func(i int) string {
+		if i < 0 {
+			return "-"
+		}
+		return s.names[s.found[i].time]
+	}
+	return [3]string{name(st.strike), name(st.release), name(st.landing)}
+}
+
+func (s *scene) check(t *testing.T, want ...[3]string) {
+	t.Helper()
+	got := s.decoded(taught())
+	if len(got) != len(want) {
+		t.Errorf("%d strokes, want %d", len(got), len(want))
+	}
+	for i := range min(len(got), len(want)) {
+		if s.told(got[i]) != want[i] {
+			t.Errorf("stroke %d is %q, want %q", i, s.told(got[i]), want[i])
+		}
+		if space := want[i][0][0] == '_'; got[i].space != space {
+			t.Errorf("stroke %d %q: of the space bar: %v", i, want[i][0], got[i].space)
+		}
+	}
+}
+
+func own(name string) [3]string { return [3]string{name, name + " release", name + " landing"} }
+
+// typed puts in a stroke with its carriage sounds; names beginning with "_" are
+// of the space bar.
+func (s *scene) typed(t float64, name string) [3]string {
+	k := strikeSound
+	if name[0] == '_' {
+		k = thumpSound
+	}
+	s.sound(k, t, name)
+	s.carriage(t, name)
+	return own(name)
+}
+
+func TestEachStrokeGetsItsOwnPair(t *testing.T) {
+	for seed := range uint64(10) {
+		s := newScene(seed)
+		var want [][3]string
+		for i, c := range "the_quay_at_dawn_is_cold" {
+			at := 1 + 0.18*float64(i)
+			s.sound(leverSound, at-0.03, "lever")
+			want = append(want, s.typed(at, string(c)))
+			s.sound(leverSound, at+0.12+0.01*s.r.NormFloat64(), "key up")
+		}
+		s.check(t, want...)
+	}
+}
+
+// The second stroke trips while the first still holds the escapement: one
+// release and one landing for the two.
+func TestTwoStrokesShareOneRelease(t *testing.T) {
+	for seed := range uint64(10) {
+		s := newScene(seed)
+		var want [][3]string
+		for i := range 12 {
+			at := 1 + 0.18*float64(i)
+			if i == 6 {
+				s.sound(strikeSound, at-0.04, "early")
+				want = append(want, [3]string{"early", "-", "-"})
+			}
+			want = append(want, s.typed(at, string(rune('a'+i))))
+		}
+		s.check(t, want...)
+	}
+}
+
+func TestMissedSpaceIsSilent(t *testing.T) {
+	for seed := range uint64(10) {
+		s := newScene(seed)
+		var want [][3]string
+		for i := range 12 {
+			at, name := 1+0.18*float64(i), string(rune('a'+i))
+			if i == 5 {
+				s.sound(strikeSound, at, name)
+				want = append(want, [3]string{name, "-", "-"})
+				continue
+			}
+			want = append(want, s.typed(at, name))
+		}
+		s.check(t, want...)
+	}
+}
+
+// A letter struck while the carriage still travels: the landing after it is the
+// stroke's before.
+func TestCrowdedLetterLeavesTheLandingItsOwner(t *testing.T) {
+	for seed := range uint64(10) {
+		s := newScene(seed)
+		var want [][3]string
+		at := 1.0
+		for i := range 12 {
+			want = append(want, s.typed(at, string(rune('a'+i))))
+			if at += 0.18; i == 5 {
+				at -= 0.18 - (usualLatency + 0.7*usualTravel)
+			}
+		}
+		s.check(t, want...)
+	}
+}
+
+func TestLandingAloneIsTheStrokesOwn(t *testing.T) {
+	for seed := range uint64(10) {
+		s := newScene(seed)
+		var want [][3]string
+		for i := range 12 {
+			at, name := 1+0.18*float64(i), string(rune('a'+i))
+			if i%4 == 2 {
+				s.sound(strikeSound, at, name)
+				s.sound(landingSound, at+usualLatency+usualTravel, name+" landing")
+				want = append(want, [3]string{name, "-", name + " landing"})
+				continue
+			}
+			want = append(want, s.typed(at, name))
+		}
+		s.check(t, want...)
+	}
+}
+
+func TestNoSoundNoStroke(t *testing.T) {
+	s := newScene(1)
+	s.check(t)
+	for i := range 30 {
+		s.sound(leverSound, 1+0.1*float64(i), "lever")
+	}
+	s.check(t)
+}
+
+// Whatever sounds there are in whatever order, no sound is used twice, strokes
+// come in order and each stroke's sounds after its strike.
+func TestNoSoundIsUsedTwice(t *testing.T) {
+	m := taught()
+	kinds := []kindOfSound{strikeSound, thumpSound, releaseSound, landingSound, leverSound}
+	strokes := 0
+	rapid.Check(t, func(t *rapid.T) {
+		s := newScene(rapid.Uint64Range(0, 1000).Draw(t, "seed"))
+		at := 1.0
+		for range rapid.IntRange(0, 80).Draw(t, "sounds") {
+			at += rapid.Float64Range(0.0005, 0.06).Draw(t, "gap")
+			s.sound(kinds[rapid.IntRange(0, len(kinds)-1).Draw(t, "kind")], at, "")
+		}
+		m.llr = nil
+		used := map[int]bool{}
+		last, lastLanding := -1, -1
+		for _, st := range s.decoded(m) {
+			strokes++
+			if st.strike <= last {
+				t.Fatalf("stroke at %d after one at %d", st.strike, last)
+			}
+			last = st.strike
+			before := st.strike
+			for _, i := range []int{st.release, st.landing} {
+				if i < 0 {
+					continue
+				}
+				if i <= before || i <= lastLanding {
+					t.Fatalf("%+v: sound %d comes before %d or %d", st, i, before, lastLanding)
+				}
+				before = i
+			}
+			lastLanding = max(lastLanding, st.release, st.landing)
+			for _, i := range []int{st.strike, st.release, st.landing} {
+				if i >= 0 && used[i] {
+					t.Fatalf("%+v: sound %d is used twice", st, i)
+				}
+				if i >= 0 {
+					used[i] = true
+				}
+			}
+		}
+	})
+	if strokes == 0 {
+		t.Error("nothing was ever decoded")
+	}
+}
