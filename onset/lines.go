@@ -23,7 +23,6 @@ func (s *scan) noiseLevels() [maxBands]float64 {
 }
 
 const (
-	frameSeconds = frameHops * hopSeconds
 	// A carriage return is noise that lasts, and holds no strike: longReturn at
 	// least, of which either sustained is within 10 dB of its own loud part, or
 	// ratchet clicks come as densely as nothing else of a typewriter does.
