@@ -52,6 +52,10 @@ func (s *scan) strikes() (found []int, f family) {
 		return nil, family{}
 	}
 	f = fit(members)
+	if s.alike(dominant, &f, others) {
+		members = s.candidates(dominant)
+		f = fit(members)
+	}
 
 	is := make(map[*candidate]bool, len(members))
 	for _, c := range members {
@@ -81,6 +85,25 @@ func (s *scan) strikes() (found []int, f family) {
 		found, last = append(found, i), v
 	}
 	return found, f
+}
+
+// alike tells whether the split of the dominant sounds into family f and others
+// parts what is one: too many of them could as well be of either.
+func (s *scan) alike(dominant []int, f *family, others []*candidate) bool {
+	const ambiguous, most = 3.0, 0.4
+	if len(others) < 3 {
+		return false
+	}
+	g := fit(others)
+	all := wideFamily(s.candidates(dominant))
+	n := 0
+	for _, i := range dominant {
+		c := &s.found[i]
+		if math.Abs(f.log(c, s.bands, &all)-g.log(c, s.bands, &all)) < ambiguous {
+			n++
+		}
+	}
+	return float64(n) > most*float64(len(dominant))
 }
 
 func (s *scan) candidates(of []int) []*candidate {
