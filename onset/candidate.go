@@ -181,14 +181,16 @@ func (p *picker) riseAt(k int) float64 {
 	}
 	var after, before [maxBands]float64
 	for _, e := range p.env[k : k+riseAfter] {
-		for i, v := range e {
-			after[i] += v
-		}
+		after[0] += e[0]
+		after[1] += e[1]
+		after[2] += e[2]
+		after[3] += e[3]
 	}
 	for _, e := range p.env[k-riseGap-riseBefore : k-riseGap] {
-		for i, v := range e {
-			before[i] += v
-		}
+		before[0] += e[0]
+		before[1] += e[1]
+		before[2] += e[2]
+		before[3] += e[3]
 	}
 	sum := 0.0
 	for i := range p.bank.bands {

@@ -112,7 +112,7 @@ type clutter struct {
 
 const (
 	clutterKinds   = 4
-	clutterSample  = 4000
+	clutterSample  = 3000
 	clutterMembers = 12 // fewer are no kind
 )
 

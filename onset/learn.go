@@ -200,7 +200,6 @@ func guessTravels(pairs []lagPair, strikes int, s *scan) []travelModel {
 	}
 	type guess struct {
 		m     travelModel
-		t0    float64
 		score float64
 	}
 	var all []guess
@@ -230,27 +229,25 @@ func guessTravels(pairs []lagPair, strikes int, s *scan) []travelModel {
 			// leaves none without.
 			byChance := float64(strikes) * (1 - math.Exp(-chance/float64(strikes)))
 			if score := float64(hits) - byChance; score > best.score {
-				best = guess{m, t0, score}
+				best = guess{m, score}
 			}
 		}
 		all = append(all, best)
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].score > all[j].score })
 	var out []travelModel
-	var taken []float64
 	for _, g := range all {
 		if g.score < 0.12*float64(strikes) || len(out) == 4 {
 			break
 		}
 		near := false
-		for _, t := range taken {
-			near = near || math.Abs(t-g.t0) < 0.0035
+		for _, t := range out {
+			// Guesses that nearly agree over most of the line settle on the same.
+			near = near || math.Abs(t.at(10)-g.m.at(10)) < 0.0025 && math.Abs(t.at(40)-g.m.at(40)) < 0.004
 		}
-		if near {
-			continue
+		if !near {
+			out = append(out, g.m)
 		}
-		taken = append(taken, g.t0)
-		out = append(out, g.m)
 	}
 	return out
 }
@@ -743,7 +740,7 @@ func (e *session) learnBarTrips(m *model, lines []line) {
 // to learn from.
 const (
 	trialStrokes = 700
-	learnStrokes = 2000
+	learnStrokes = 1500
 )
 
 // some copies lines spread over the take that together hold about so many
