@@ -5,6 +5,10 @@
 //
 //	go run ./cmd/accuracy [-seeds N] [-only TEXT] [-own=false] [FOLDER...]
 //
+// After those come takes that a room, a recorder or a codec spoils step by step
+// (-only spoiled), with the step that loses each goal and the step at which takes
+// are refused, and machines of other actions, told and not told (-only action).
+//
 // An event counts as found when one of its kind lies within the tolerance of
 // it, one to one (see match.go). Errors are found minus true. A pair is bad when
 // its second letter is crowded or piled.
@@ -19,9 +23,11 @@ import (
 	"os/signal"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 
+	"loosedog/diagnose"
 	"loosedog/diagnose/mechanism"
 )
 
@@ -59,30 +65,48 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		fmt.Fprintln(log, "aubioonset is not installed: no outside reference for the strikes")
 	}
 	var jobs []job
-	var headings []string
-	group := func(heading string, list []job) {
+	group := func(headings *[]string, heading string, list []job) {
 		var kept []job
 		for _, j := range list {
-			if strings.Contains(j.name, *only) {
-				j.heading, j.outside = heading, with
+			// The undamaged takes are what the others are compared with.
+			if strings.Contains(j.name, *only) || j.damage == undamaged {
+				j.heading = heading
 				kept = append(kept, j)
 			}
 		}
 		if len(kept) > 0 {
-			headings, jobs = append(headings, heading), append(jobs, kept...)
+			*headings, jobs = append(*headings, heading), append(jobs, kept...)
 		}
 	}
+	var plain, worse, other []string // headings of the three kinds of tables
 	if *own {
 		n := min(max(*seeds, 1), seedStep)
-		group(fmt.Sprintf("Own simulated conditions, tuning seeds from %d", tuningSeed), simulated(tuningSeed, n))
-		group(fmt.Sprintf("Own simulated conditions, held-out seeds from %d", heldOutSeed), simulated(heldOutSeed, n))
+		have := encoders(ctx)
+		if names := missing(have); len(names) > 0 && strings.HasPrefix(spoiledPrefix, *only) {
+			fmt.Fprintf(log, "ffmpeg with its encoders is not installed: no takes spoiled by %s\n", strings.Join(names, ", "))
+		}
+		for _, r := range []struct {
+			name  string
+			first uint64
+		}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
+			of := fmt.Sprintf(", %s seeds from %d", r.name, r.first)
+			group(&plain, "Own simulated conditions"+of, simulated(r.first, n, with))
+			if slices.ContainsFunc(spoiled(r.first, []int{0}, have), func(j job) bool { return strings.Contains(j.name, *only) }) {
+				takes, passed, err := measurable(ctx, r.first, 3*n)
+				if err != nil {
+					return err
+				}
+				group(&worse, fmt.Sprintf("Spoiled takes%s (%d used, %d passed over that are not measured undamaged)", of, len(takes), passed), spoiled(r.first, takes, have))
+			}
+			group(&other, "Other actions"+of, acted(r.first, n))
+		}
 	}
 	for _, dir := range fl.Args() {
-		list, err := recorded(dir)
+		list, err := recorded(dir, with)
 		if err != nil {
 			return err
 		}
-		group("Takes of "+dir, list)
+		group(&plain, "Takes of "+dir, list)
 	}
 	if len(jobs) == 0 {
 		return fmt.Errorf("no take to score")
@@ -91,14 +115,45 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	if err != nil {
 		return err
 	}
-	all := make([][]block, len(headings))
-	for i, h := range headings {
-		all[i] = blocksOf(h, jobs, scores)
+	return report{jobs, scores}.write(out, plain, worse, other)
+}
+
+// report is what was scored.
+type report struct {
+	jobs   []job
+	scores []*takeScore
+}
+
+// write prints all tables: of the headings with plain takes the goals first,
+// then everything; of those with spoiled takes the limits first.
+func (r report) write(out io.Writer, plain, worse, other []string) error {
+	all := make([][]block, len(plain))
+	for i, h := range plain {
+		all[i] = blocksOf(h, r.jobs, r.scores)
 	}
-	if err := writeGoals(out, headings, all); err != nil {
-		return err
+	if len(plain) > 0 {
+		if err := writeGoals(out, plain, all); err != nil {
+			return err
+		}
 	}
-	for i, h := range headings {
+	for _, h := range worse {
+		list := degrees(h, r.jobs, r.scores)
+		fmt.Fprintf(out, "\n%s: figures of the takes called usable, ! where they miss the goal\n\n", h)
+		if err := writeSpoiled(out, list); err != nil {
+			return err
+		}
+		fmt.Fprintf(out, "\n%s: the mildest step that loses the goal (where undamaged takes miss it: %g more)\n\n", h, drop)
+		if err := writeLimits(out, list); err != nil {
+			return err
+		}
+	}
+	for _, h := range other {
+		fmt.Fprintf(out, "\n%s\n\n", h)
+		if err := writeActions(out, blocksOf(h, r.jobs, r.scores)); err != nil {
+			return err
+		}
+	}
+	for i, h := range plain {
 		fmt.Fprintf(out, "\n%s\n\n", h)
 		if err := writeBlocks(out, all[i]); err != nil {
 			return err
@@ -112,17 +167,19 @@ type job struct {
 	heading, name string
 	rough         bool // noise or a lossy codec: the wider strike tolerance
 	outside       bool // score the outside reference too
+	damage, step  string
+	told          diagnose.Action // what the user says of the machine, "" for the truth
 	// take gives the recording's path and truth; it may use the folder.
 	take func(ctx context.Context, folder string) (path string, t *truth, err error)
 }
 
 // simulated lists n takes of every condition, drawn from seeds from first on.
-func simulated(first uint64, n int) []job {
+func simulated(first uint64, n int, outside bool) []job {
 	var jobs []job
 	for i, c := range mechanism.Conditions() {
 		for s := range uint64(n) {
 			seed := first + uint64(i)*seedStep + s
-			jobs = append(jobs, job{name: c.Name, rough: !c.Clean,
+			jobs = append(jobs, job{name: c.Name, rough: !c.Clean, outside: outside,
 				take: func(_ context.Context, folder string) (string, *truth, error) {
 					return simulate(c, seed, folder)
 				}})
@@ -133,7 +190,7 @@ func simulated(first uint64, n int) []job {
 
 // recorded lists the takes of a folder that have a truth. The names of rough
 // ones say so: "noisy", "aac".
-func recorded(dir string) ([]job, error) {
+func recorded(dir string, outside bool) ([]job, error) {
 	truths, err := filepath.Glob(filepath.Join(dir, "*"+truthSuffix))
 	if err != nil {
 		return nil, err
@@ -143,7 +200,7 @@ func recorded(dir string) ([]job, error) {
 		stem := strings.TrimSuffix(path, truthSuffix)
 		name := filepath.Base(stem)
 		rough := strings.Contains(name, "noisy") || strings.Contains(name, "aac")
-		jobs = append(jobs, job{name: name, rough: rough,
+		jobs = append(jobs, job{name: name, rough: rough, outside: outside,
 			take: func(context.Context, string) (string, *truth, error) {
 				t, err := readTruth(path)
 				return stem + ".wav", t, err

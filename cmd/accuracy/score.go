@@ -41,14 +41,15 @@ type takeScore struct {
 	// One entry a take: the median travel in seconds, and the share of the pull
 	// lost along the line, in truth and as measured.
 	travel, lost []trueAndMeasured
-	// Takes that were called unusable.
+	// Takes that were called unusable, and takes with each problem.
 	unusable int
+	problems map[string]int
 }
 
 type trueAndMeasured struct{ truth, measured, slopeTrue, slopeMeasured float64 }
 
 func newTakeScore() *takeScore {
-	s := &takeScore{events: map[string]*score{}}
+	s := &takeScore{events: map[string]*score{}, problems: map[string]int{}}
 	for _, k := range kinds {
 		s.events[k] = new(score)
 	}
@@ -68,6 +69,9 @@ func scoreTake(t *truth, sounds *onset.Take, take *diagnose.Take, rough bool) *t
 	s.linesTrue, s.linesFound = trueLines(t), len(take.Lines)
 	if !take.Recording.Usable {
 		s.unusable++
+	}
+	for _, p := range take.Recording.Problems {
+		s.problems[p.Code] = 1
 	}
 	s.scoreTravel(t, take)
 	return s
@@ -225,6 +229,9 @@ func (s *takeScore) add(o *takeScore) {
 	s.badTrue, s.badFound, s.badBoth = s.badTrue+o.badTrue, s.badFound+o.badFound, s.badBoth+o.badBoth
 	s.linesTrue, s.linesFound = s.linesTrue+o.linesTrue, s.linesFound+o.linesFound
 	s.unusable += o.unusable
+	for c, n := range o.problems {
+		s.problems[c] += n
+	}
 	s.travel = append(s.travel, o.travel...)
 	s.lost = append(s.lost, o.lost...)
 }

@@ -137,7 +137,7 @@ func TestOutsideOffsetIsTakenOff(t *testing.T) {
 // many takes as asked for.
 func TestConditionsAreListed(t *testing.T) {
 	seen := map[string]int{}
-	for _, j := range simulated(heldOutSeed, 2) {
+	for _, j := range simulated(heldOutSeed, 2, false) {
 		seen[j.name]++
 	}
 	if len(seen) != len(mechanism.Conditions()) {

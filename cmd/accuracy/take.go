@@ -28,7 +28,11 @@ func (j job) score(ctx context.Context) (*takeScore, error) {
 	if err != nil {
 		return nil, err
 	}
-	sounds, take, err := listen(ctx, path, told(t))
+	opt := told(t)
+	if j.told != "" {
+		opt.Action = j.told
+	}
+	sounds, take, err := listen(ctx, path, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -53,7 +57,7 @@ func listen(ctx context.Context, path string, opt diagnose.Options) (*onset.Take
 		return nil, nil, err
 	}
 	defer mono.Close()
-	sounds, err := onset.Detect(ctx, mono, q, onset.Options{})
+	sounds, err := onset.Detect(ctx, mono, q, onset.Options{Action: string(opt.Action)})
 	if err != nil {
 		return nil, nil, err
 	}
