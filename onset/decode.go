@@ -135,7 +135,7 @@ const (
 )
 
 // optionsFor lists how the carriage's sounds may follow node n.
-func (m *model) optionsFor(s *scan, n *node) []option {
+func (m *model) optionsFor(s *session, n *node) []option {
 	k := kindOf(n.space)
 	d := m.delay[k]
 	t0 := s.found[n.cand].time
@@ -144,6 +144,9 @@ func (m *model) optionsFor(s *scan, n *node) []option {
 	add := func(r, l int, score float64) { out = append(out, option{r, l, score}) }
 	travel := m.travel.at(n.position)
 	for r := from; r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
+		if s.isSecond[r] {
+			continue
+		}
 		c := &s.found[r]
 		lag := c.time - t0
 		// r as the landing of a stroke whose release is not heard.

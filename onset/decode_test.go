@@ -10,13 +10,13 @@ import (
 
 // scene is a line of sounds made by hand, and which of them belong together.
 type scene struct {
-	scan
+	session
 	r     *rand.Rand
 	names map[float64]string // of sounds by time
 }
 
 func newScene(seed uint64) *scene {
-	return &scene{scan: scan{rate: 48000, bands: maxBands, hopTime: hopSeconds, floor: 1e-10},
+	return &scene{session: session{scan: &scan{rate: 48000, bands: maxBands, hopTime: hopSeconds, floor: 1e-10}},
 		r: rand.New(rand.NewPCG(seed, 40)), names: map[float64]string{}}
 }
 
@@ -58,7 +58,7 @@ func taught() *model {
 // decoded is what the model makes of the scene.
 func (s *scene) decoded(m *model) []stroke {
 	slices.SortFunc(s.found, func(a, b candidate) int { return cmp.Compare(a.time, b.time) })
-	m.weigh(&s.scan, 0, len(s.found))
+	m.weigh(s.scan, 0, len(s.found))
 	var nodes []node
 	for i := range s.found {
 		for _, space := range []bool{false, true} {
@@ -70,11 +70,11 @@ func (s *scene) decoded(m *model) []stroke {
 				continue
 			}
 			n := node{cand: i, space: space, score: v + m.prior[kindOf(space)], position: float64(len(nodes))}
-			n.options = m.optionsFor(&s.scan, &n)
+			n.options = m.optionsFor(&s.session, &n)
 			nodes = append(nodes, n)
 		}
 	}
-	out, _ := m.decodeLine(&s.scan, nodes)
+	out, _ := m.decodeLine(s.scan, nodes)
 	return out
 }
 

@@ -130,8 +130,8 @@ func (e *session) judge(m *model, t *Take) {
 }
 
 // answers is the share of letters that have a landing in the time in which this
-// take's landings come, and the share that would have one by chance: in such a
-// time before the strike.
+// take's landings come, and the share that would have one by chance: at other
+// times before and after the strike.
 func (e *session) answers(m *model) (heard, chance float64) {
 	if m.landing.n == 0 {
 		return 0, 0
@@ -139,8 +139,10 @@ func (e *session) answers(m *model) (heard, chance float64) {
 	d := m.delay[0]
 	half := clamp(1.5*d.readySigma, 0.006, 0.03)
 	// Lever noise or an echo can stand at one of the places before a strike.
-	places := [5]float64{-0.4, -0.8, -1.2, -1.6, -2}
-	var strays [5]float64
+	// and the finger's own sounds at one of those after it.
+	before := [5]float64{-0.4, -0.8, -1.2, -1.6, -2}
+	after := [5]float64{0.5, 0.7, 1.4, 1.7, 2}
+	var early, late [5]float64
 	hits, n := 0, 0
 	has := func(t float64) bool {
 		for i := e.after(t - half); i < len(e.found) && e.found[i].time < t+half; i++ {
@@ -160,9 +162,12 @@ func (e *session) answers(m *model) (heard, chance float64) {
 			if has(t + d.ready) {
 				hits++
 			}
-			for p, at := range places {
-				if has(t + at*d.ready) {
-					strays[p]++
+			for p := range before {
+				if has(t + before[p]*d.ready) {
+					early[p]++
+				}
+				if has(t + after[p]*d.ready) {
+					late[p]++
 				}
 			}
 		}
@@ -170,5 +175,5 @@ func (e *session) answers(m *model) (heard, chance float64) {
 	if n < 5 {
 		return 0, 0
 	}
-	return float64(hits) / float64(n), middle(strays[:]) / float64(n)
+	return float64(hits) / float64(n), max(middle(early[:]), middle(late[:])) / float64(n)
 }

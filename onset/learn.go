@@ -24,6 +24,9 @@ type session struct {
 	isStrike map[int]bool
 	bells    []bell
 	isBell   map[int]bool
+	// isSecond marks second hits: the type bounces, and strikes again at a delay
+	// that only the machine sets.
+	isSecond map[int]bool
 	beat     float64 // median interval of the strikes in s
 	// missedShare is how often letters make no space, once all is decoded.
 	missedShare float64
@@ -58,6 +61,7 @@ func layOut(s *scan, strikes []int, strike family) *session {
 		}
 	}
 	start := 0
+	out.secondHits()
 	for k := 0; k <= len(spans); k++ {
 		l := line{first: start, last: len(s.found)}
 		if k < len(spans) {
@@ -78,6 +82,37 @@ func layOut(s *scan, strikes []int, strike family) *session {
 		out.lines = append(out.lines, l)
 	}
 	return out
+}
+
+// secondHits marks the sounds that follow most strikes by one very steady delay
+// of a few milliseconds.
+func (e *session) secondHits() {
+	const early, late, width, share = 0.0025, 0.020, 0.0008, 0.5
+	e.isSecond = map[int]bool{}
+	var lags []float64
+	for _, i := range e.strikes {
+		for j := i + 1; j < len(e.found) && e.found[j].time < e.found[i].time+late; j++ {
+			if lag := e.found[j].time - e.found[i].time; lag > early {
+				lags = append(lags, lag)
+			}
+		}
+	}
+	if len(lags) == 0 {
+		return
+	}
+	mode := densest(lags, width)
+	second := map[int]bool{}
+	for _, i := range e.strikes {
+		for j := i + 1; j < len(e.found) && e.found[j].time < e.found[i].time+late; j++ {
+			if math.Abs(e.found[j].time-e.found[i].time-mode) < width {
+				second[j] = true
+				break
+			}
+		}
+	}
+	if float64(len(second)) >= share*float64(len(e.strikes)) {
+		e.isSecond = second
+	}
 }
 
 // beat is the median interval of strikes in seconds, that of a calm hand where
@@ -170,7 +205,9 @@ func (e *session) clearest(from, to float64) []int {
 	const few = 7
 	var out []int
 	for i := e.after(from); i < len(e.found) && e.found[i].time < to; i++ {
-		out = append(out, i)
+		if !e.isSecond[i] {
+			out = append(out, i)
+		}
 	}
 	if len(out) > few {
 		slices.SortFunc(out, func(a, b int) int { return cmp.Compare(e.found[b].score, e.found[a].score) })
@@ -447,7 +484,7 @@ func (e *session) meetSpaces(m *model, lines []line) {
 				continue
 			}
 			own := node{cand: i, position: pos}
-			own.options = m.optionsFor(e.scan, &own)
+			own.options = m.optionsFor(e, &own)
 			o := own.options[0]
 			if o.landing < 0 {
 				continue
@@ -483,18 +520,8 @@ func (e *session) meetSpaces(m *model, lines []line) {
 				cause = best.release
 			}
 			tc := e.found[cause].time
-			thump := -1
-			for c := e.after(tc - max(2.2*typical, typical+0.04)); c < cause && e.found[c].time < tc-min(0.012, 0.4*typical); c++ {
-				if e.found[c].time < t0+0.02 || c == o.release || c == o.landing {
-					continue
-				}
-				if m.trip.n > 0 && m.trip.log(&e.found[c], m.bands, &m.clutter.all) > m.clutter.log(&e.found[c], m.bands) {
-					continue
-				}
-				if thump < 0 || e.found[c].loud > e.found[thump].loud {
-					thump = c
-				}
-			}
+			from = max(tc-max(2.2*typical, typical+0.04), t0+0.02)
+			thump := m.thumpAmong(e.scan, e.after(from), cause, tc-min(0.012, 0.4*typical), o)
 			if thump >= 0 {
 				met = append(met, meeting{thump, cause, best.landing})
 			}
@@ -517,6 +544,29 @@ func (e *session) meetSpaces(m *model, lines []line) {
 	m.delay[1] = delaysOf(lat, ready)
 }
 
+// thumpAmong chooses the space bar's thump among the candidates first to last-1
+// that come before time to and are not the sounds of o, the stroke before: the
+// loudest that is no trip, after the last trip where one is known by its sound.
+// It returns -1 where there is none.
+func (m *model) thumpAmong(s *scan, first, last int, to float64, o option) int {
+	best := -1
+	for c := first; c < last && s.found[c].time < to; c++ {
+		if c == o.release || c == o.landing {
+			continue
+		}
+		if m.trip.n > 0 && m.trip.log(&s.found[c], m.bands, &m.clutter.all) > m.clutter.log(&s.found[c], m.bands) {
+			if m.llr[c][asTrip] > 2 && c+1 < last && s.found[c+1].time < to {
+				best = -1
+			}
+			continue
+		}
+		if best < 0 || s.found[c].loud > s.found[best].loud {
+			best = c
+		}
+	}
+	return best
+}
+
 // meeting is a supposed thump with the carriage sounds that need it.
 type meeting struct{ thump, cause, landing int }
 
@@ -524,12 +574,13 @@ type meeting struct{ thump, cause, landing int }
 // followed, before the carriage lets go, by a sound at one lag, that is the
 // thump and what came before it the trip.
 func (e *session) passTrips(met []meeting) {
-	const early, late, width = 0.004, 0.035, 0.0025
+	const early, late, width, quieter = 0.004, 0.035, 0.005, 10.0
 	var lags []float64
 	for _, x := range met {
 		t := e.found[x.thump].time
 		for c := x.thump + 1; c < x.cause && e.found[c].time < t+late; c++ {
-			if lag := e.found[c].time - t; lag > early && e.found[x.cause].time-e.found[c].time > 0.006 {
+			lag := e.found[c].time - t
+			if lag > early && e.found[x.cause].time-e.found[c].time > 0.006 && e.found[c].loud > e.found[x.thump].loud-quieter {
 				lags = append(lags, lag)
 			}
 		}
@@ -543,7 +594,7 @@ func (e *session) passTrips(met []meeting) {
 	for i, x := range met {
 		next[i] = -1
 		for c := x.thump + 1; c < x.cause; c++ {
-			if math.Abs(e.found[c].time-e.found[x.thump].time-mode) < width {
+			if math.Abs(e.found[c].time-e.found[x.thump].time-mode) < width && e.found[c].loud > e.found[x.thump].loud-quieter {
 				next[i] = c
 			}
 		}
@@ -575,6 +626,9 @@ func (e *session) decode(m *model, lines []line) float64 {
 	return total
 }
 
+// faint is how far under the take's usual strike in dB a strike can be.
+const faint = 25
+
 // bellDoubt is what speaks against a thump that is a bell: the bell may ring
 // with a stroke or by itself.
 const bellDoubt = 3
@@ -585,12 +639,15 @@ func (e *session) nodes(m *model, l *line) []node {
 	var out []node
 	for i := l.first; i < l.last; i++ {
 		asS, asT := m.llr[i][asStrike], m.llr[i][asThump]
-		if e.isStrike[i] || asS > -2 {
+		if e.isSecond[i] {
+			continue
+		}
+		if e.isStrike[i] || asS > -2 && e.found[i].loud > m.strike.mean[loudness]-faint {
 			n := node{cand: i, score: asS + m.prior[0] + m.letterTripped(e.scan, i), position: at(e.found[i].time)}
 			if e.isStrike[i] {
 				n.score += 2
 			}
-			n.options = m.optionsFor(e.scan, &n)
+			n.options = m.optionsFor(e, &n)
 			out = append(out, n)
 		}
 		if m.spaces && asT > -4 && (!e.isStrike[i] || asT > asS-2) {
@@ -598,7 +655,7 @@ func (e *session) nodes(m *model, l *line) []node {
 			if e.isBell[i] {
 				n.score -= bellDoubt
 			}
-			n.options = m.optionsFor(e.scan, &n)
+			n.options = m.optionsFor(e, &n)
 			out = append(out, n)
 		}
 	}

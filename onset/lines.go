@@ -83,7 +83,13 @@ func (s *scan) returns(strikes []int, strike family, bells []bell, beat float64)
 		if gap < max(0.65, 2.8*beat) {
 			continue
 		}
-		if gap < max(1.0, 4*beat) && (r.to-r.from < 0.45 || s.holds(loud, r.from, r.to-0.2*(r.to-r.from))) {
+		if gap < max(1.0, 4*beat) && r.to-r.from < 0.45 {
+			continue
+		}
+		// A strike that was not found in it, or a space after keys that came up late,
+		// make no return.
+		doubtful := gap < max(1.0, 4*beat) || r.from < a+0.16
+		if doubtful && s.holds(loud, r.from, r.to-0.2*(r.to-r.from)) {
 			continue
 		}
 		out = append(out, r)
@@ -92,8 +98,7 @@ func (s *scan) returns(strikes []int, strike family, bells []bell, beat float64)
 	return out
 }
 
-// holds tells whether a sound as loud as loud begins between two times: a
-// strike that was not found, and so no return.
+// holds tells whether a sound as loud as loud begins between two times.
 func (s *scan) holds(loud, from, to float64) bool {
 	for i := s.after(from); i < len(s.found) && s.found[i].time < to; i++ {
 		if s.found[i].loud > loud {
@@ -145,6 +150,11 @@ func (s *scan) longNoise(noise [maxBands]float64, ringing []bool, from, to float
 		length := r.to - r.from
 		// What only decays from its start is the ringing of what came before.
 		if length < longReturn || !decaysNot(levels) {
+			continue
+		}
+		// What sounds at the start already may be what the last stroke left: the key
+		// coming up, and a space after it.
+		if start == a && length < 0.5 {
 			continue
 		}
 		sorted := slices.Clone(levels)
