@@ -11,8 +11,10 @@ VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null)
 BUILD = -buildvcs=false -ldflags '-X main.stamp=$(VERSION)'
 # What runs more than one thing at a time.
 CONCURRENT = ./audio ./cmd/accuracy
-# A folder of NAME.wav with NAME.truth.json for make accuracy.
+# A folder of NAME.wav with NAME.truth.json for make accuracy, and how many takes
+# it makes of each condition.
 DIR ?=
+SEEDS ?= 1
 # How long make fuzz works on each target.
 FUZZTIME ?= 30s
 
@@ -59,9 +61,10 @@ tidy:
 bench:
 	$(GO) test -run '^$$' -bench Hour -benchtime 1x -timeout 30m ./cmd/loosedog
 
-# One table of how well every kind of event is found.
+# Tables of how well every kind of event is found, on sound takes and on spoiled
+# ones. Takes some minutes.
 accuracy:
-	@$(GO) run -buildvcs=false ./cmd/accuracy $(DIR)
+	@$(GO) run -buildvcs=false ./cmd/accuracy -seeds $(SEEDS) $(DIR)
 
 # Every fuzz target in turn.
 fuzz:

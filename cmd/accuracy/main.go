@@ -111,6 +111,7 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	if len(jobs) == 0 {
 		return fmt.Errorf("no take to score")
 	}
+	fmt.Fprintf(log, "scoring %d takes\n", len(jobs))
 	scores, err := scoreAll(ctx, jobs)
 	if err != nil {
 		return err

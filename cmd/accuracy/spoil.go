@@ -83,10 +83,10 @@ func damages() []damage {
 		{name: undamaged, steps: []step{{name: "-"}}},
 		grade("white noise", true, "dB under strikes", func(r *synth.Recording, db float64) {
 			r.Hiss = r.StrikeLevel - db
-		}, 60, 50, 44, 38, 32, 26, 20),
+		}, 50, 44, 38, 32, 26, 20),
 		grade("pink noise", true, "dB under strikes", func(r *synth.Recording, db float64) {
 			r.RoomNoise = r.StrikeLevel - db
-		}, 50, 44, 38, 32, 26, 20, 14),
+		}, 50, 44, 38, 32, 26, 20),
 		grade("reverberation", true, "s", func(r *synth.Recording, s float64) {
 			r.RT60, r.TailLevel, r.EarlyLevel = s, -24, -8
 		}, 0.3, 0.6, 1, 1.5, 2.5),
@@ -95,17 +95,24 @@ func damages() []damage {
 		coded("Opus", "libopus", ".opus", 64, 32, 16),
 		coded("MP3", "libmp3lame", ".mp3", 128, 64),
 		grade("gain pumping", false, "dB", func(r *synth.Recording, db float64) {
+			// Loud enough for the gain to go down by that much.
+			louder(r, db-20)
 			r.AGC, r.AGCRelease = db, 0.3
-		}, 3, 6, 12, 18, 24),
+		}, 3, 6, 9, 12),
 		grade("noise gate", false, "dB under strikes", func(r *synth.Recording, db float64) {
 			r.Gate = r.StrikeLevel - db
 		}, 50, 40, 34, 28, 22, 16),
 		grade("clipping", false, "dB too loud", func(r *synth.Recording, db float64) {
-			up := db - r.StrikeLevel
-			r.StrikeLevel, r.Hiss, r.RoomNoise, r.Hum = db, r.Hiss+up, r.RoomNoise+up, r.Hum+up
+			louder(r, db)
 		}, 0, 3, 6, 12, 18, 24),
 		rates,
 	}
+}
+
+// louder records at another level, noise and all.
+func louder(r *synth.Recording, strike float64) {
+	up := strike - r.StrikeLevel
+	r.StrikeLevel, r.Hiss, r.RoomNoise, r.Hum = strike, r.Hiss+up, r.RoomNoise+up, r.Hum+up
 }
 
 // moveAway takes the microphone from the machine to m metres in front of it: the
