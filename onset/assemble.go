@@ -26,6 +26,11 @@ func (e *session) assemble(m *model, t *Take) {
 	barTrips, _, _ := e.trips(m, true)
 	e.dropRatchets(func(i int) bool { _, ok := letterTrips[i]; return ok })
 	e.missedShare = e.missShare(m)
+	heard, chance := e.answers(m)
+	if debug != nil {
+		debug("reliable: heard %.2f chance %.2f miss %.3f\n", heard, chance, e.missedShare)
+	}
+	e.reliable = clamp((heard-chance)/max(1-chance, 0.01), 0, 1)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64
 
@@ -174,6 +179,10 @@ func odds2(m *model, i, as int, paired bool) float64 {
 	return odds
 }
 
+// outstanding is the reliability of landings under which no space is called
+// missed.
+const outstanding = 0.5
+
 // without says why stroke k of line l has no carriage sound of its own: it
 // shares the next one's, or no space was made, whichever explains the silence
 // best. Neither is said where the sounds may be there unheard.
@@ -213,6 +222,11 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 		buried *= 0.03
 	} else {
 		buried *= 0.5
+	}
+	// Where landings stand out little from what else is heard at any time, their
+	// absence says nothing.
+	if e.reliable < outstanding {
+		buried = 1
 	}
 	buried *= 1 - late
 	const seldom = 0.01 // missed spaces where the take shows none for sure

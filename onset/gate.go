@@ -22,7 +22,7 @@ const (
 	faintest = 7.0
 	// answered is the share of letters that must be followed by a landing where
 	// the take's landings come, and by how much it must exceed the share by chance.
-	answered      = 0.35
+	answered      = 0.45
 	answeredRatio = 1.4
 	// steadyTravel is the spread of travels in s under which release and landing
 	// prove one another: nothing else of the machine keeps time like it.
@@ -108,7 +108,7 @@ func (e *session) judge(m *model, t *Take) {
 		debug("answers %.2f chance %.2f\n", heard, chance)
 	}
 	steady := m.pairs && m.travel.n >= fewestStrikes && m.travel.sigma < steadyTravel && m.both[0] > 0.6
-	t.Usable = m.landing.n > 0 && (steady || heard >= answered && heard >= answeredRatio*chance)
+	t.Usable = m.landing.n > 0 && (steady && heard > chance || heard >= answered && heard >= answeredRatio*chance)
 	if !t.Usable {
 		// The strikes are sure, what follows them is not.
 		for i := range t.Strokes {

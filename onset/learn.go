@@ -30,7 +30,10 @@ type session struct {
 	beat     float64 // median interval of the strikes in s
 	// missedShare is how often letters make no space, once all is decoded.
 	missedShare float64
-	lines       []line
+	// reliable is by how much landings are heard where they should be more often
+	// than chance would have it, 0 to 1.
+	reliable float64
+	lines    []line
 }
 
 // layOut parts the take into lines at its carriage returns and drops the
