@@ -218,10 +218,13 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 		buried = 1
 	}
 	to := min(latency+2*d.latencySigma, next-t0-minLead)
-	if e.audible(m, t0+latency-2*d.latencySigma+travel, t0+to+travel) && !e.maybe(m, st.strike, t0+to+travel) {
-		buried *= 0.03
-	} else {
+	switch {
+	case !e.audible(m, t0+latency-2*d.latencySigma+travel, t0+to+travel):
 		buried *= 0.5
+	case e.maybe(m, st.strike, t0+to+travel):
+		buried *= 0.3
+	default:
+		buried *= 0.03
 	}
 	// Where landings stand out little from what else is heard at any time, their
 	// absence says nothing.
@@ -239,7 +242,7 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 // before time to, too unlike one to be taken for it.
 func (e *session) maybe(m *model, i int, to float64) bool {
 	for j := i + 1; j < len(e.found) && e.found[j].time < to; j++ {
-		if m.llr[j][asLanding] > -1.5 {
+		if m.llr[j][asLanding] > -0.5 {
 			return true
 		}
 	}

@@ -71,14 +71,16 @@ func newBank(rate float64) *bank {
 	b := &bank{rate: rate, hop: max(2, int(math.Round(rate*hopSeconds)))}
 	b.rumble = highPass(bandEdges[0][0], math.Sqrt2/2, rate)
 	for i, e := range bandEdges {
-		if e[0] > 0.4*rate {
-			break
+		if e[0] <= 0.4*rate {
+			b.bands = i + 1
 		}
+	}
+	for i, e := range bandEdges[:b.bands] {
 		hi := min(e[1], 0.45*rate)
 		switch {
 		case i == 0:
 			b.filter[i] = lowPass(hi, math.Sqrt2/2, rate)
-		case hi == e[1] && e[1] < 0.3*rate && i < maxBands-1:
+		case i < b.bands-1:
 			b.filter[i] = bandPass(e[0], hi, rate)
 		default:
 			b.filter[i] = highPass(e[0], math.Sqrt2/2, rate)
@@ -88,7 +90,6 @@ func newBank(rate float64) *bank {
 		after := 2 * (hi - e[0]) * riseAfter * hopSeconds
 		before := 2 * (hi - e[0]) * riseBefore * hopSeconds
 		b.sigma[i] = 10 / math.Ln10 * math.Sqrt(2/max(after, 1)+2/max(before, 1))
-		b.bands = i + 1
 	}
 	return b
 }

@@ -84,6 +84,12 @@ func scanTake(ctx context.Context, src Source, floor float64, progress func(int6
 		n, err := src.Read(block)
 		if n > 0 {
 			s.samples += int64(n)
+			// One sample that is no number would stay in the filters for good.
+			for i, v := range block[:n] {
+				if math.IsNaN(v) || math.IsInf(v, 0) {
+					block[i] = 0
+				}
+			}
 			p.feed(block[:n])
 			s.tones = tones.feed(block[:n], s.tones)
 			if progress != nil {
@@ -206,7 +212,7 @@ func (p *picker) riseAt(k int) float64 {
 
 func (p *picker) isPeak(c int) bool {
 	r := p.rise[c]
-	if r < riseThreshold {
+	if !(r >= riseThreshold) {
 		return false
 	}
 	for d := 1; d <= peakReach; d++ {

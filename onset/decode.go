@@ -162,7 +162,7 @@ func (m *model) optionsFor(s *session, n *node) []option {
 		}
 		base := lr + m.delayLog(lag, d.latency, d.latencySigma)
 		add(r, -1, base+math.Log(m.half[k]))
-		reach := max(6*m.travel.sigma, 0.25*travel, 0.006)
+		reach := min(max(6*m.travel.sigma, 0.25*travel, 0.006), 0.03)
 		for l := r + 1; l < len(s.found) && s.found[l].time-c.time < travel+reach; l++ {
 			gap := s.found[l].time - c.time
 			if gap < travel-reach {
@@ -291,6 +291,21 @@ func (o *option) allows(s *scan, travel float64, b *node) bool {
 type step struct {
 	score        float64
 	node, option int
+	// last is the last candidate that the path uses: a landing may lie after the
+	// next strikes.
+	last int
+}
+
+// uses tells whether the best path to option k of node i has cand for a landing.
+// Only strokes whose landings lie after cand can come between.
+func uses(nodes []node, paths [][]step, i, k, cand int) bool {
+	for i >= 0 && paths[i][k].last >= cand {
+		if nodes[i].options[k].landing == cand {
+			return true
+		}
+		i, k = paths[i][k].node, paths[i][k].option
+	}
+	return false
 }
 
 // decodeLine finds the most likely sequence of strokes among nodes (by time)
@@ -300,12 +315,11 @@ type step struct {
 func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 	const none = -1
 	paths := make([][]step, len(nodes))
-	var ways []step // into the node at hand, with option.last in lasts
-	var lasts []int
+	var ways []step // into the node at hand, with what they use
 	for j := range nodes {
 		b := &nodes[j]
 		tj := s.found[b.cand].time
-		ways, lasts = ways[:0], lasts[:0]
+		ways = ways[:0]
 		for i := j - 1; i >= 0 && i >= j-lookahead; i-- {
 			a := &nodes[i]
 			if tj-s.found[a.cand].time < refractory {
@@ -319,27 +333,27 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 			}
 			for k := range a.options {
 				o := &a.options[k]
-				if !o.allows(s, travel, b) {
+				if !o.allows(s, travel, b) || paths[i][k].last >= b.cand && uses(nodes, paths, i, k, b.cand) {
 					continue
 				}
 				v := paths[i][k].score + rhythm
 				if o.first() < 0 {
 					v += quiet
 				}
-				ways = append(ways, step{v, i, k})
-				lasts = append(lasts, o.last(a))
+				ways = append(ways, step{v, i, k, paths[i][k].last})
 			}
 		}
 		paths[j] = make([]step, len(b.options))
 		for k := range b.options {
 			o := &b.options[k]
-			best := step{0, none, none}
-			for w, from := range ways {
-				if from.score > best.score && (o.first() < 0 || lasts[w] < o.first()) {
+			best := step{0, none, none, none}
+			for _, from := range ways {
+				if from.score > best.score && (o.first() < 0 || from.last < o.first()) {
 					best = from
 				}
 			}
 			best.score += b.score + o.score
+			best.last = max(best.last, o.last(b))
 			paths[j][k] = best
 		}
 	}
@@ -351,7 +365,7 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 				v += m.silent(s, &nodes[i], math.Inf(1))
 			}
 			if v > total {
-				end, total = step{v, i, k}, v
+				end, total = step{v, i, k, none}, v
 			}
 		}
 	}

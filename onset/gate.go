@@ -14,7 +14,7 @@ const (
 	// busyShare bounds the share of 10 ms frames as loud as the strikes' own
 	// (within 10 dB), slowest is the least a strike's sound falls in its first 6 ms
 	// in dB, and unlike how much that may spread (standard deviation).
-	busyShare = 0.32
+	busyShare = 0.26
 	slowest   = -1.0
 	unlike    = 6.0
 	// faintest is how far strikes must stand over what was there before them, in

@@ -834,25 +834,53 @@ func (e *session) settle(strike family) model {
 		e.decode(&base, e.lines)
 		return base
 	}
-	best, top := 0, math.Inf(-1)
+	scores := make([]float64, len(guesses))
 	for g := range guesses {
 		m := &guesses[g]
 		lines := e.some(trialStrokes)
 		e.learn(m, lines, 3)
-		score := e.likelihood(m, lines)
+		scores[g] = e.likelihood(m, lines)
 		if debug != nil {
-			debug("guess %d pairs %v T0 %.1f T60 %.1f sigma %.2f ms score %.0f lat %.1f %.1f spaces %v\n", g, m.pairs, m.travel.at(0)*1e3, m.travel.at(60)*1e3, m.travel.sigma*1e3, score, m.delay[0].latency*1e3, m.delay[0].ready*1e3, m.thump.n)
-		}
-		if score > top {
-			best, top = g, score
+			debug("guess %d pairs %v T0 %.1f T60 %.1f sigma %.2f ms score %.0f lat %.1f %.1f spaces %v\n", g, m.pairs, m.travel.at(0)*1e3, m.travel.at(60)*1e3, m.travel.sigma*1e3, scores[g], m.delay[0].latency*1e3, m.delay[0].ready*1e3, m.thump.n)
 		}
 	}
+	best := choose(guesses, scores)
 	m := guesses[best]
 	e.learn(&m, e.some(learnStrokes), 3)
 	e.decode(&m, e.lines)
 	e.relearn(&m, e.lines)
 	e.decode(&m, e.lines)
 	return m
+}
+
+// choose picks the likeliest model. Sounds that come with every stroke explain a
+// take almost as well in a wrong role, for the sounds of a family go together
+// and are counted as if they did not; so among models that are almost as likely
+// the one whose travels are markedly steadier is right, and one in which the
+// carriage gets quicker along the line, against its mainspring, is not.
+func choose(guesses []model, scores []float64) int {
+	const (
+		almost   = 0.02
+		steadier = 0.7
+	)
+	best := 0
+	for g := range guesses {
+		if scores[g] > scores[best] {
+			best = g
+		}
+	}
+	against := func(m *model) bool { return m.travel.at(60) < 0.92*m.travel.at(0) }
+	least := scores[best] - almost*math.Abs(scores[best])
+	for g := range guesses {
+		m, b := &guesses[g], &guesses[best]
+		if scores[g] < least || !m.pairs || against(m) || m.both[0] < 0.5 {
+			continue
+		}
+		if b.pairs && (against(b) || m.travel.sigma < steadier*b.travel.sigma) {
+			best = g
+		}
+	}
+	return best
 }
 
 var debug func(string, ...any)
