@@ -854,29 +854,41 @@ func (e *session) settle(strike family) model {
 }
 
 // choose picks the likeliest model. Sounds that come with every stroke explain a
-// take almost as well in a wrong role, for the sounds of a family go together
-// and are counted as if they did not; so among models that are almost as likely
-// the one whose travels are markedly steadier is right, and one in which the
-// carriage gets quicker along the line, against its mainspring, is not.
+// take almost as well in a wrong role, for the features of a sound go together
+// and are counted as if they did not. So among models that are almost as likely
+// one whose travels are markedly steadier is right: nothing else of the machine
+// keeps time so well. One in which the carriage gets quicker along the line,
+// against its mainspring, or in which every other stroke is a space, is not.
 func choose(guesses []model, scores []float64) int {
 	const (
-		almost   = 0.02
-		steadier = 0.7
+		almost   = 0.03
+		steadier = 0.8
+		heard    = 0.5 // share of letters with both sounds
+		spaces   = 0.5 // for each letter
 	)
-	best := 0
+	odd := func(m *model) bool {
+		return float64(m.thump.n) > spaces*float64(m.strike.n) || m.pairs && m.travel.at(60) < 0.92*m.travel.at(0)
+	}
+	top := 0
 	for g := range guesses {
-		if scores[g] > scores[best] {
-			best = g
+		if scores[g] > scores[top] {
+			top = g
 		}
 	}
-	against := func(m *model) bool { return m.travel.at(60) < 0.92*m.travel.at(0) }
-	least := scores[best] - almost*math.Abs(scores[best])
+	least := scores[top] - almost*math.Abs(scores[top])
+	best := top
 	for g := range guesses {
 		m, b := &guesses[g], &guesses[best]
-		if scores[g] < least || !m.pairs || against(m) || m.both[0] < 0.5 {
+		if g == best || scores[g] < least || odd(m) {
 			continue
 		}
-		if b.pairs && (against(b) || m.travel.sigma < steadier*b.travel.sigma) {
+		switch {
+		case m.pairs && m.both[0] < heard:
+		case odd(b) && scores[g] > least:
+			best = g
+		case m.pairs && b.pairs && m.travel.sigma < steadier*b.travel.sigma:
+			best = g
+		case m.pairs && !b.pairs && m.travel.sigma < steadyTravel:
 			best = g
 		}
 	}
