@@ -24,7 +24,11 @@ func confidence(odds float64) float64 { return clamp(1/(1+math.Exp(-odds)), 0.02
 func (e *session) assemble(m *model, t *Take) {
 	letterTrips, _, lead := e.trips(m, false)
 	barTrips, _, _ := e.trips(m, true)
-	e.dropRatchets(func(i int) bool { _, ok := letterTrips[i]; return ok })
+	e.dropRatchets(m, func(i int) bool {
+		_, letter := letterTrips[i]
+		_, bar := barTrips[i]
+		return letter || bar
+	})
 	e.missedShare = e.missShare(m)
 	heard, chance := e.answers(m)
 	if debug != nil {
@@ -107,17 +111,18 @@ func (e *session) assemble(m *model, t *Take) {
 
 // dropRatchets takes out strikes that are clicks of a carriage return which was
 // not found for them: several in a row at the beat of a ratchet, none with a
-// trip before it or the carriage after it. The line ends there.
-func (e *session) dropRatchets(tripped func(int) bool) {
+// trip before it where strikes have trips, or else with nothing of the carriage
+// after it. The line ends there.
+func (e *session) dropRatchets(m *model, tripped func(int) bool) {
 	const (
 		few  = 3
-		beat = 0.12 // s
+		beat = 0.15 // s
 	)
 	var out []line
 	for _, l := range e.lines {
 		idle := func(k int) bool {
 			st := &l.strokes[k]
-			return st.release < 0 && st.landing < 0 && !tripped(st.strike)
+			return !tripped(st.strike) && (m.leadShare > 0 || st.release < 0 && st.landing < 0)
 		}
 		time := func(k int) float64 { return e.found[l.strokes[k].strike].time }
 		start := 0
