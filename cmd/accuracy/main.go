@@ -143,7 +143,7 @@ func (r report) write(out io.Writer, plain, worse, other []string) error {
 		if err := writeSpoiled(out, list); err != nil {
 			return err
 		}
-		fmt.Fprintf(out, "\n%s: the mildest step that loses the goal (where undamaged takes miss it: %g more)\n\n", h, drop)
+		fmt.Fprintf(out, "\n%s: the step from which the goal is lost (where undamaged takes miss it: %g more)\n\n", h, drop)
 		if err := writeLimits(out, list); err != nil {
 			return err
 		}

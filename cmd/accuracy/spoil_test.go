@@ -163,7 +163,8 @@ func TestTruthMovesWithTheSound(t *testing.T) {
 }
 
 // TestLimits: two steps by hand; the second loses its landings and is refused
-// in one of two takes.
+// in one of two takes. Of the other damage the first step stumbles, which is no
+// limit.
 func TestLimits(t *testing.T) {
 	sound := func(hits, unusable int) *takeScore {
 		s := newTakeScore()
@@ -179,9 +180,9 @@ func TestLimits(t *testing.T) {
 		return s
 	}
 	at := func(damage, step string) job { return job{heading: "h", damage: damage, step: step} }
-	jobs := []job{at(undamaged, "-"), at("mud", "1 cm"), at("mud", "2 cm"), at("mud", "2 cm"), {heading: "other"}}
-	list := degrees("h", jobs, []*takeScore{sound(99, 0), sound(98, 0), sound(90, 0), sound(10, 1), sound(0, 1)})
-	if len(list) != 3 || list[2].usable.takes != 1 || list[2].all.takes != 2 {
+	jobs := []job{at(undamaged, "-"), at("mud", "1 cm"), at("mud", "2 cm"), at("mud", "2 cm"), at("rain", "1 h"), at("rain", "2 h"), {heading: "other"}}
+	list := degrees("h", jobs, []*takeScore{sound(99, 0), sound(98, 0), sound(90, 0), sound(10, 1), sound(50, 0), sound(98, 0), sound(0, 1)})
+	if len(list) != 5 || list[2].usable.takes != 1 || list[2].all.takes != 2 {
 		t.Fatalf("%d steps: %+v", len(list), list)
 	}
 	var b bytes.Buffer
@@ -191,6 +192,9 @@ func TestLimits(t *testing.T) {
 	row := cells(b.String(), "mud")
 	if want := []string{"mud", "-", "-", "-", "-", "2 cm", "-", "-", "2 cm", "-"}; !slices.Equal(row, want) {
 		t.Errorf("got %q, want %q", row, want)
+	}
+	if row := cells(b.String(), "rain"); row[5] != "-" {
+		t.Errorf("a stumble is a limit: %q", row)
 	}
 	b.Reset()
 	if err := writeSpoiled(&b, list); err != nil {

@@ -106,8 +106,8 @@ func writeSpoiled(w io.Writer, list []degree) error {
 // fall before a damage is blamed.
 const drop = 0.05
 
-// writeLimits prints, for each damage, the mildest step that loses each goal
-// and the steps at which takes begin to be refused and all are.
+// writeLimits prints, for each damage, the step from which each goal is lost, and
+// those at which takes begin to be refused and all are.
 func writeLimits(w io.Writer, list []degree) error {
 	t := table{left: 1}
 	head := []string{"lost from"}
@@ -133,7 +133,7 @@ func writeLimits(w io.Writer, list []degree) error {
 		}
 		row := []string{steps[0].damage}
 		for _, m := range marks {
-			row = append(row, firstStep(steps, func(d degree) bool { return d.figure(m) < leastOf(m, d.rough, clean) }))
+			row = append(row, lostFrom(steps, m, clean))
 		}
 		row = append(row,
 			firstStep(steps, func(d degree) bool { return d.usable.takes < d.all.takes }),
@@ -154,6 +154,21 @@ func leastOf(m mark, rough bool, clean *degree) float64 {
 		return v - drop
 	}
 	return goal
+}
+
+// lostFrom is the mildest step from which on no figure that is known reaches
+// what it must: a step that only stumbles is no limit.
+func lostFrom(steps []degree, m mark, clean *degree) string {
+	from := "-"
+	for _, d := range slices.Backward(steps) {
+		switch v := d.figure(m); {
+		case v < leastOf(m, d.rough, clean):
+			from = d.step
+		case !math.IsNaN(v):
+			return from
+		}
+	}
+	return from
 }
 
 func firstStep(steps []degree, is func(degree) bool) string {
