@@ -115,8 +115,8 @@ func (e *session) assemble(m *model, t *Take) {
 // after it. The line ends there.
 func (e *session) dropRatchets(m *model, tripped func(int) bool) {
 	const (
-		few  = 3
-		beat = 0.15 // s
+		few  = 4
+		beat = 0.12 // s
 	)
 	var out []line
 	for _, l := range e.lines {
