@@ -205,7 +205,7 @@ type bell struct {
 func (s *scan) bells() []bell {
 	const (
 		clear = 16.0 // dB over the spectrum about it
-		need  = 6    // stretches of toneStep
+		need  = 5    // stretches of toneStep
 		most  = 4.0  // s: what sounds longer is a whistle in the room
 	)
 	if len(s.tones) == 0 {

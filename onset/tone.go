@@ -18,7 +18,7 @@ type tone struct {
 
 // toneStep is how often the take is asked for a tone, in seconds. A bell rings
 // for half a second and more, a strike's ringing for a tenth of one.
-const toneStep = 0.04
+const toneStep = 0.05
 
 // toneSeeker asks a stream for tones with one short spectrum every toneStep.
 type toneSeeker struct {
