@@ -63,8 +63,9 @@ type scan struct {
 	found   []candidate
 	frames  []frame
 	tones   []tone
-	floor   float64 // energy below which nothing is told from silence
-	hopTime float64 // s
+	floor   float64            // energy below which nothing is told from silence
+	hopTime float64            // s
+	noise   *[maxBands]float64 // see noiseLevels
 }
 
 func db(energy float64) float64 { return 10 * math.Log10(energy) }
@@ -115,8 +116,9 @@ type picker struct {
 	yBase int64
 	env   [][maxBands]float64 // hop energies, first one is number eBase
 	eBase int64
-	rise  []float64 // of the hops looked at, in step with env
-	next  int64     // hop to look at next
+	rise  []float64           // of the hops looked at, in step with env
+	fours [][maxBands]float64 // sums of four hops from each on, in step with env
+	next  int64               // hop to look at next
 
 	// early and later are two readings of the latest candidate, until the next
 	// one tells which is right.
@@ -171,6 +173,7 @@ func (p *picker) look() {
 	if drop := int(p.next-p.eBase) - keep; drop > 4096 {
 		p.env = append(p.env[:0], p.env[drop:]...)
 		p.rise = append(p.rise[:0], p.rise[drop:]...)
+		p.fours = append(p.fours[:0], p.fours[drop:]...)
 		p.eBase += int64(drop)
 		s := drop * p.bank.hop
 		p.y = append(p.y[:0], p.y[s:]...)
@@ -185,19 +188,11 @@ func (p *picker) riseAt(k int) float64 {
 	if k < riseBefore+riseGap {
 		return 0
 	}
-	var after, before [maxBands]float64
-	for _, e := range p.env[k : k+riseAfter] {
-		after[0] += e[0]
-		after[1] += e[1]
-		after[2] += e[2]
-		after[3] += e[3]
-	}
-	for _, e := range p.env[k-riseGap-riseBefore : k-riseGap] {
-		before[0] += e[0]
-		before[1] += e[1]
-		before[2] += e[2]
-		before[3] += e[3]
-	}
+	after := p.four(k)
+	// The ten hops before the gap are two runs of four and a pair.
+	x, y := p.four(k-riseGap-riseBefore), p.four(k-riseGap-riseBefore+4)
+	u, v := &p.env[k-riseGap-2], &p.env[k-riseGap-1]
+	before := [maxBands]float64{x[0] + y[0] + u[0] + v[0], x[1] + y[1] + u[1] + v[1], x[2] + y[2] + u[2] + v[2], x[3] + y[3] + u[3] + v[3]}
 	sum := 0.0
 	for i := range p.bank.bands {
 		a, b := after[i]/riseAfter+p.scan.floor, before[i]/riseBefore+p.scan.floor
@@ -208,6 +203,15 @@ func (p *picker) riseAt(k int) float64 {
 		sum += z * z
 	}
 	return math.Sqrt(sum)
+}
+
+// four is the energy of the four hops from k on.
+func (p *picker) four(k int) *[maxBands]float64 {
+	for n := len(p.fours); n <= k; n++ {
+		a, b, c, d := &p.env[n], &p.env[n+1], &p.env[n+2], &p.env[n+3]
+		p.fours = append(p.fours, [maxBands]float64{a[0] + b[0] + c[0] + d[0], a[1] + b[1] + c[1] + d[1], a[2] + b[2] + c[2] + d[2], a[3] + b[3] + c[3] + d[3]})
+	}
+	return &p.fours[k]
 }
 
 func (p *picker) isPeak(c int) bool {

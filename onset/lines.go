@@ -10,7 +10,11 @@ type span struct{ from, to float64 }
 
 // noiseLevels is each band's level in the quiet fifth of the take, in dB.
 func (s *scan) noiseLevels() [maxBands]float64 {
+	if s.noise != nil {
+		return *s.noise
+	}
 	var out [maxBands]float64
+	s.noise = &out
 	v := make([]float64, len(s.frames))
 	for i := range s.bands {
 		for j, f := range s.frames {
@@ -211,9 +215,14 @@ func (s *scan) bells() []bell {
 	if len(s.tones) == 0 {
 		return nil
 	}
-	levels := make([]float64, len(s.tones))
-	for i, t := range s.tones {
-		levels[i] = t.level
+	var levels []float64
+	for _, t := range s.tones {
+		if t.freq > 0 {
+			levels = append(levels, t.level)
+		}
+	}
+	if len(levels) == 0 {
+		return nil
 	}
 	quiet := middle(levels)
 	var all []bell

@@ -33,6 +33,7 @@ type toneSeeker struct {
 	skip   int
 	step   int
 	seen   int64
+	quiet  float64 // energy of a quiet stretch
 }
 
 func newToneSeeker(rate float64) *toneSeeker {
@@ -72,6 +73,21 @@ func (t *toneSeeker) feed(x []float64, out []tone) []tone {
 }
 
 func (t *toneSeeker) read() tone {
+	out := tone{time: (float64(t.seen) - float64(len(t.buf))/2) / t.rate}
+	// In the quiet no bell rings: the quiet is the least energy of late, let rise
+	// slowly so that it follows the room.
+	energy := 1e-18
+	for _, v := range t.buf {
+		energy += v * v
+	}
+	if t.quiet == 0 {
+		t.quiet = energy
+	}
+	t.quiet = min(energy, 1.02*t.quiet)
+	if energy < 1.3*t.quiet {
+		out.level = -180
+		return out
+	}
 	for i, w := range t.win {
 		t.buf[i] *= w
 	}
@@ -87,7 +103,6 @@ func (t *toneSeeker) read() tone {
 			top, at = e, k
 		}
 	}
-	out := tone{time: (float64(t.seen) - float64(len(t.buf))/2) / t.rate}
 	if len(t.pow) == 0 {
 		return out
 	}
