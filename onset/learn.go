@@ -846,9 +846,7 @@ func (e *session) settle(strike family) model {
 	}
 	best := choose(guesses, scores)
 	m := guesses[best]
-	e.learn(&m, e.some(learnStrokes), 3)
-	e.decode(&m, e.lines)
-	e.relearn(&m, e.lines)
+	e.learn(&m, e.some(learnStrokes), 4)
 	e.decode(&m, e.lines)
 	return m
 }
