@@ -27,6 +27,13 @@ const (
 	// steadyTravel is the spread of travels in s under which release and landing
 	// prove one another: nothing else of the machine keeps time like it.
 	steadyTravel = 0.002
+	// steadyRatio is answeredRatio where travels are steady, answeredAlone what
+	// answered must be where one sound a stroke is heard and no space bar, and
+	// loosestTravel the spread of travels over which pairs are none. All three were
+	// set on spoiled simulated takes: no take measured rightly was beyond them.
+	steadyRatio   = 1.5
+	answeredAlone = 0.8
+	loosestTravel = 0.0028
 	// thinTake is the number of strokes under which what a take taught is thin.
 	thinTake = 40
 )
@@ -108,7 +115,14 @@ func (e *session) judge(m *model, t *Take) {
 		debug("answers %.2f chance %.2f\n", heard, chance)
 	}
 	steady := m.pairs && m.travel.n >= fewestStrikes && m.travel.sigma < steadyTravel && m.both[0] > 0.6
-	t.Usable = m.landing.n > 0 && (steady && heard > chance || heard >= answered && heard >= answeredRatio*chance)
+	t.Usable = m.landing.n > 0 && (steady && heard >= steadyRatio*chance || heard >= answered && heard >= answeredRatio*chance)
+	switch {
+	case m.pairs && m.travel.sigma > loosestTravel:
+		t.Usable = false
+	case !m.pairs && !m.spaces && heard < answeredAlone:
+		// One sound that no space bar was heard to share may be the finger's.
+		t.Usable = false
+	}
 	if !t.Usable {
 		// The strikes are sure, what follows them is not.
 		for i := range t.Strokes {

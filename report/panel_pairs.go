@@ -207,16 +207,16 @@ func (v pairView) note() string {
 		str += s
 	}
 	if v.outside > 0 {
-		add(fmt.Sprintf("%s outside the axes", count(v.outside, "unflagged pair")))
+		add(fmt.Sprintf("%d unflagged outside", v.outside))
 	}
 	if v.edge > 0 {
-		add(fmt.Sprintf("%d flagged drawn at the frame", v.edge))
+		add(fmt.Sprintf("%d flagged at the frame", v.edge))
 	}
 	if v.every > 1 {
 		add(fmt.Sprintf("1 of %d unflagged is drawn", v.every))
 	}
 	if v.gutter > 0 {
-		add("none = no landing heard")
+		add("none: no landing heard")
 	}
 	return str
 }
