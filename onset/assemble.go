@@ -31,9 +31,6 @@ func (e *session) assemble(m *model, t *Take) {
 	})
 	e.missedShare = e.missShare(m)
 	heard, chance := e.answers(m)
-	if debug != nil {
-		debug("reliable: heard %.2f chance %.2f miss %.3f\n", heard, chance, e.missedShare)
-	}
 	e.reliable = clamp((heard-chance)/max(1-chance, 0.01), 0, 1)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64

@@ -9,9 +9,6 @@ import (
 
 // Options of Detect.
 type Options struct {
-	// Action is how the machine spaces: "full" (the default when empty), "half" or
-	// "down".
-	Action string
 	// Progress, when not nil, is told how many samples were read.
 	Progress func(samples int64)
 }

@@ -57,7 +57,7 @@ func listen(ctx context.Context, path string, opt diagnose.Options) (*onset.Take
 		return nil, nil, err
 	}
 	defer mono.Close()
-	sounds, err := onset.Detect(ctx, mono, q, onset.Options{Action: string(opt.Action)})
+	sounds, err := onset.Detect(ctx, mono, q, onset.Options{})
 	if err != nil {
 		return nil, nil, err
 	}
