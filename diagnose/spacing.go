@@ -1,6 +1,9 @@
 package diagnose
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // longestTravel is the longest travel in seconds that a carriage is believed
 // to take for one space where the take itself does not tell: the slowest of the
@@ -34,20 +37,22 @@ const longestTravel = 0.070
 // it. Where the letter before was itself struck on the move, it stands short
 // too, and the gap on paper is wider by its own short_by.
 //
-// Where the carriage was not heard at all after the one before it, but this one
-// struck sooner than the quickest twentieth of the take's letters and the travel
-// at that place allow, it is crowded, short by an unknown part.
+// Where the carriage was not heard at all after the one before it, the silence
+// speaks: a landing before this strike would most likely have been heard, one
+// after it is easily covered. If, by the take's own latencies and its travel at
+// that place, it is nine to one that there was none before, this letter is
+// crowded, short by an unknown part.
 //
 // On the other actions see the package comment.
 func setSpacing(strokes []Stroke, all []move, travel travelModel, action Action) {
-	quick := quickest(strokes)
+	silence := hush(strokes)
 	for i := range strokes {
 		if i == 0 || strokes[i].Line != strokes[i-1].Line {
 			continue // the first of a line has no letter before it
 		}
 		label, short := spacing(all[i-1], float64(strokes[i].StrikeS), action)
 		if before := strokes[i-1]; label == "" && action == FullSpace && all[i-1].unheard() &&
-			float64(before.IntervalMS)/1000 < quick+travel.at(float64(before.Position)) {
+			silence.clear(float64(before.IntervalMS)/1000-travel.at(float64(before.Position))) < 0.1 {
 			label = SpacingCrowded
 		}
 		if label != "" {
@@ -88,12 +93,53 @@ func spacing(before move, strike float64, action Action) (label string, short fl
 	return "", unknown
 }
 
-// quickest is the latency in seconds that only a twentieth of the take's letters
-// fall under; NaN where too few tell.
-func quickest(strokes []Stroke) float64 {
+// silence is what a take taught about strokes after which nothing is heard:
+// its letters' latencies in rising order, in seconds, and the share of strokes
+// whose carriage was not heard although there was time for it.
+type silence struct {
+	latencies []float64
+	unheard   float64
+}
+
+// covered is how often a carriage sound after the next strike is lost in it:
+// half, as good as not known.
+const covered = 0.5
+
+// hush learns it. Without [fewestP95] latencies it knows none.
+func hush(strokes []Stroke) silence {
+	var s silence
 	latencies := column(strokes, typed(func(s Stroke) Number { return s.LatencyMS }))
 	if len(latencies) < fewestP95 {
+		return s
+	}
+	s.latencies = sorted(latencies)
+	for i := range s.latencies {
+		s.latencies[i] /= 1000
+	}
+	late := quantile(sorted(column(strokes, typed(func(s Stroke) Number { return s.ReadyMS }))), 0.95)
+	// One of each beforehand: a share of none is not believed.
+	lost, n := 1.0, 2.0
+	for _, st := range strokes {
+		if float64(st.IntervalMS) > late && !st.MissedSpace {
+			n++
+			if !st.LandingS.Known() && !st.ReleaseS.Known() {
+				lost++
+			}
+		}
+	}
+	s.unheard = lost / n
+	return s
+}
+
+// clear is how likely it is that the carriage had landed before the next strike
+// although nothing of it was heard, when only a latency under limit seconds
+// leaves it the time; NaN where the take taught too little.
+func (s silence) clear(limit float64) float64 {
+	if len(s.latencies) == 0 {
 		return math.NaN()
 	}
-	return quantile(sorted(latencies), 0.05) / 1000
+	k := sort.SearchFloat64s(s.latencies, limit)
+	before := float64(k) / float64(len(s.latencies))
+	heard := before * s.unheard
+	return heard / (heard + (1-before)*covered)
 }

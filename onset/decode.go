@@ -106,6 +106,7 @@ func (m *model) weigh(s *scan, first, last int) {
 // node is a candidate as the strike or thump of a stroke.
 type node struct {
 	cand     int
+	trip     int // the candidate that is its trip; -1 where none is known
 	space    bool
 	score    float64
 	position float64
@@ -223,6 +224,27 @@ func (m *model) tripped(s *scan, i int) float64 {
 	return max(math.Log((1-m.barTrips)/0.8), -2)
 }
 
+// tripOf is the candidate that by its place and its sound is the trip of a
+// stroke whose strike or thump is candidate i; -1 where there is none, or where
+// the take has not taught its trips.
+func (m *model) tripOf(s *scan, i int, space bool) int {
+	lead, reach := m.lead, 3*m.leadSigma
+	if space {
+		lead, reach = m.barLead, barTripReach
+	}
+	if space && m.barTrips == 0 || !space && m.leadShare == 0 {
+		return -1
+	}
+	best := -1
+	t := s.found[i].time - lead
+	for j := i - 1; j >= 0 && s.found[j].time > t-reach; j-- {
+		if s.found[j].time < t+reach && m.llr[j][asTrip] > 1 && (best < 0 || m.llr[j][asTrip] > m.llr[best][asTrip]) {
+			best = j
+		}
+	}
+	return best
+}
+
 // letterTripped is what the sounds where letters trip say about candidate i
 // being a strike.
 func (m *model) letterTripped(s *scan, i int) float64 {
@@ -276,6 +298,8 @@ func (o *option) allows(s *scan, travel float64, b *node) bool {
 	next := s.found[b.cand].time
 	switch {
 	case o.release == b.cand || o.landing == b.cand:
+		return false
+	case b.trip >= 0 && (o.release == b.trip || o.landing == b.trip):
 		return false
 	case o.release >= 0:
 		return s.found[o.release].time < next-minLead

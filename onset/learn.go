@@ -97,7 +97,7 @@ func (e *session) nodes(m *model, l *line) []node {
 			continue
 		}
 		if e.isStrike[i] || asS > -2 && e.found[i].loud > m.strike.mean[loudness]-faint {
-			n := node{cand: i, score: asS + m.prior[0] + m.letterTripped(e.scan, i), position: at(e.found[i].time)}
+			n := node{cand: i, trip: m.tripOf(e.scan, i, false), score: asS + m.prior[0] + m.letterTripped(e.scan, i), position: at(e.found[i].time)}
 			if e.isStrike[i] {
 				n.score += 2
 			}
@@ -105,7 +105,7 @@ func (e *session) nodes(m *model, l *line) []node {
 			out = append(out, n)
 		}
 		if m.spaces && asT > -4 && (!e.isStrike[i] || asT > asS-2) {
-			n := node{cand: i, space: true, score: asT + m.prior[1] + m.tripped(e.scan, i), position: at(e.found[i].time)}
+			n := node{cand: i, trip: m.tripOf(e.scan, i, true), space: true, score: asT + m.prior[1] + m.tripped(e.scan, i), position: at(e.found[i].time)}
 			if e.isBell[i] {
 				n.score -= bellDoubt
 			}
