@@ -9,13 +9,15 @@ import (
 
 // Options of Detect.
 type Options struct {
-	// Progress, when not nil, is told how many samples were read.
+	// Progress, when not nil, is told now and then how many samples have been read
+	// so far.
 	Progress func(samples int64)
 }
 
-// Detect reads a take and labels what is heard in it. q is what the survey of
-// the same signal found; it may be nil. The error is that of src or of ctx: a
-// take in which nothing can be measured is no error but has Usable false.
+// Detect reads a take and labels what is heard in it. Of q, what the survey of
+// the same signal found, it takes the peak; q may be nil. The error is that of
+// src or of ctx: a take in which nothing can be measured is no error but has
+// Usable false.
 func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Take, error) {
 	floor := 1e-10
 	if q != nil && !math.IsNaN(q.Peak) && !math.IsInf(q.Peak, 0) {
@@ -26,10 +28,9 @@ func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Ta
 	if err != nil {
 		return nil, err
 	}
-	t := &Take{SampleRate: s.rate, Duration: float64(s.samples) / s.rate}
-	t.Learnt.NoiseLevel, t.Learnt.StrikeToNoise = math.NaN(), math.NaN()
+	t := &Take{SampleRate: s.rate, Duration: float64(s.samples) / s.rate, Learnt: learntNothing()}
 	found, strike := s.strikes()
-	if p, ok := s.noTyping(found, strike); !ok {
+	if p, ok := s.typing(found, strike); !ok {
 		t.Problems = append(t.Problems, p)
 		return t, nil
 	}

@@ -8,29 +8,34 @@ import (
 )
 
 const (
-	// fewestStrikes is how many strikes it takes to learn from.
+	// fewestStrikes is how many strikes, or travels, it takes to learn from.
 	fewestStrikes = 8
 	// A strike is over in a few milliseconds; speech and most music are not.
 	// busyShare bounds the share of 10 ms frames as loud as the strikes' own
-	// (within 10 dB), slowest is the least a strike's sound falls in its first 6 ms
-	// in dB, and unlike how much that may spread (standard deviation).
+	// (within 10 dB). slowest is the least that the usual strike's sound falls
+	// from its first 2 ms to 4..8 ms after its onset (candidate.decay), in dB, less
+	// than 0 for one that still swells; unlike is how much that may spread
+	// (standard deviation, dB).
 	busyShare = 0.26
 	slowest   = -1.0
 	unlike    = 6.0
-	// faintest is how far strikes must stand over what was there before them, in
-	// dB, mean of the bands.
+	// faintest is how far the middle strike must stand over what was there before
+	// it, in dB, mean of the bands.
 	faintest = 7.0
 	// answered is the share of letters that must be followed by a landing where
-	// the take's landings come, and by how much it must exceed the share by chance.
+	// the take's landings come; answeredRatio is that share over the share by
+	// chance, at least.
 	answered      = 0.45
 	answeredRatio = 1.4
-	// steadyTravel is the spread of travels in s under which release and landing
-	// prove one another: nothing else of the machine keeps time like it.
+	// steadyTravel is the spread of travels (standard deviation, s) under which
+	// release and landing prove one another: nothing else of the machine keeps
+	// time like it. The guesses at the carriage's sounds are told apart by it, too
+	// (choose).
 	steadyTravel = 0.002
 	// steadyRatio is answeredRatio where travels are steady, answeredAlone what
 	// answered must be where one sound a stroke is heard and no space bar, and
-	// loosestTravel the spread of travels over which pairs are none. All three were
-	// set on spoiled simulated takes: no take measured rightly was beyond them.
+	// loosestTravel the spread of travels (s) over which pairs are none. All three
+	// were set on spoiled simulated takes: no take measured rightly was beyond them.
 	steadyRatio   = 1.5
 	answeredAlone = 0.8
 	loosestTravel = 0.0028
@@ -40,9 +45,9 @@ const (
 
 const recordAgain = "record again with the phone on the machine's top cover, close to the carriage, in a quiet room, with every recorder effect off"
 
-// noTyping tells whether the loudest sounds of a take are strikes at all; if
-// not, the problem says so.
-func (s *scan) noTyping(found []int, strike family) (audio.Problem, bool) {
+// typing tells whether the sounds found as strikes, of family strike, are
+// strikes at all; if not, the problem says so.
+func (s *scan) typing(found []int, strike family) (problem audio.Problem, ok bool) {
 	if len(found) == 0 {
 		return audio.Problem{Code: "no-typing", Text: "no typing was heard; " + recordAgain}, false
 	}
@@ -149,8 +154,9 @@ func (e *session) answers(m *model) (heard, chance float64) {
 	}
 	d := m.delay[0]
 	half := clamp(1.5*d.readySigma, 0.006, 0.03)
-	// Lever noise or an echo can stand at one of the places before a strike.
-	// and the finger's own sounds at one of those after it.
+	// Places to look at for what chance puts there, in ready times from the
+	// strike. Lever noise or an echo can stand at one of those before it, and the
+	// finger's own sounds at one of those after it, so their medians count.
 	before := [5]float64{-0.4, -0.8, -1.2, -1.6, -2}
 	after := [5]float64{0.5, 0.7, 1.4, 1.7, 2}
 	var early, late [5]float64

@@ -9,8 +9,9 @@ type Mark struct {
 	Time float64
 	// Confidence runs from 0 (not heard) to 1 (certain).
 	Confidence float64
-	// Level is the sound's peak level in dB relative to full scale; NaN when
-	// the sound was not heard.
+	// Level is the largest amplitude, without rumble, in the 3 ms from Time on, in
+	// dB relative to full scale; NaN when the sound was not heard, and for a trip
+	// so close before its strike that it has no peak of its own.
 	Level float64
 }
 
@@ -22,7 +23,7 @@ func (m Mark) Heard() bool { return m.Confidence > 0 }
 type Stroke struct {
 	// Space is true for a stroke of the space bar; Strike is then its thump.
 	Space bool
-	// Line counts the lines of the page from 0.
+	// Line is the index of its line in [Take].Lines, from 0.
 	Line int
 	// Trip, Strike, Release and Landing are the stroke's own sounds. Where only
 	// one carriage sound can be told it is the landing.
@@ -61,7 +62,8 @@ type Take struct {
 	// Learnt is what the take taught about its own sounds.
 	Learnt Learnt
 	// Usable is false when the recording cannot be measured; Problems say why
-	// and what to change. Strokes then holds only what is sure.
+	// and what to change. Strokes then hold only what is sure, strikes and trips,
+	// and are empty where no typing was heard. A usable take can have Problems.
 	Usable   bool
 	Problems []audio.Problem
 }

@@ -19,9 +19,11 @@ const (
 
 // tripChoice is a sound that may be a stroke's trip.
 type tripChoice struct {
-	time, lag float64 // s
-	weight    float64 // how much it is a sound at all, log units
-	cand      int     // -1 when it was found by the sample, inside the strike's rise
+	time, lag float64 // s; lag is how long before the strike or thump it comes
+	// weight is how much it is a sound at all, in log units; once chosen, how much
+	// it is the trip.
+	weight float64
+	cand   int // -1 when it was found by the sample, inside the strike's rise
 }
 
 // tripChoices lists the sounds before candidate i that may be its trip, at most
@@ -49,24 +51,27 @@ func (s *scan) tripChoices(i int, reach, earliest float64) []tripChoice {
 	return out
 }
 
-// trips finds the trip of each stroke of the lines: the sound at the lead that
-// repeats. It returns, in step with strokes, the chosen sounds (lag NaN where
-// none) and the confidence of each.
+// trips finds the trips of the lines' letters, or of their space-bar strokes:
+// the sounds at the lead that repeats. It returns them by their strikes (no
+// entry for a stroke whose trip was not heard), their family (n 0 where too few
+// are candidates) and the leads in seconds. Where no lead repeats it finds none.
 func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Spread) {
 	reach, tolerance := maxLead, 0.0012
 	if space {
 		reach, tolerance = maxBarLead, 0.003
 	}
-	choices := map[int][]tripChoice{}
+	type choices struct {
+		strike int
+		of     []tripChoice
+	}
+	var all []choices // in order of the strokes
 	var lags []float64
-	total := 0
 	for _, l := range e.lines {
 		earliest := math.Inf(-1)
 		for _, st := range l.strokes {
 			if st.space == space {
-				total++
 				cs := e.tripChoices(st.strike, reach, earliest)
-				choices[st.strike] = cs
+				all = append(all, choices{st.strike, cs})
 				for _, c := range cs {
 					if c.weight > -0.5 {
 						lags = append(lags, c.lag)
@@ -76,16 +81,16 @@ func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Sprea
 			earliest = e.found[max(st.strike, st.release)].time
 		}
 	}
-	if total < 5 || len(lags) == 0 {
-		return nil, family{}, Spread{Median: math.NaN(), MAD: math.NaN()}
+	if len(all) < 5 || len(lags) == 0 {
+		return nil, family{}, spreadOf(nil)
 	}
 	mode := densest(lags, tolerance)
 	var near []float64
 	var sounds []*candidate
 	hits := 0
-	for _, cs := range choices {
+	for _, cs := range all {
 		hit := false
-		for _, c := range cs {
+		for _, c := range cs.of {
 			if math.Abs(c.lag-mode) < 2*tolerance {
 				near = append(near, c.lag)
 				hit = true
@@ -98,21 +103,21 @@ func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Sprea
 			hits++
 		}
 	}
-	if float64(hits) < tripShare*float64(total) {
-		return nil, family{}, Spread{Median: math.NaN(), MAD: math.NaN()}
+	if float64(hits) < tripShare*float64(len(all)) {
+		return nil, family{}, spreadOf(nil)
 	}
-	middle, mad := medianMAD(near)
-	sigma := max(1.4826*mad, 0.1*middle, 0.0002)
+	lead, mad := medianMAD(near)
+	sigma := max(1.4826*mad, 0.1*lead, 0.0002)
 	var trip family
 	if len(sounds) >= 5 {
 		trip = fit(sounds)
 	}
 	out := map[int]tripChoice{}
 	var leads []float64
-	for i, cs := range choices {
+	for _, cs := range all {
 		top := 0.0
-		for _, c := range cs {
-			z := (c.lag - middle) / sigma
+		for _, c := range cs.of {
+			z := (c.lag - lead) / sigma
 			v := 3 - 2.5*math.Log1p(z*z/4) + c.weight
 			if c.cand >= 0 && trip.n > 0 {
 				v += ratio(trip.log(&e.found[c.cand], e.bands, &m.clutter.all), m.clutter.log(&e.found[c.cand], e.bands)) / 2
@@ -120,10 +125,10 @@ func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Sprea
 			if v > top {
 				top = v
 				c.weight = v
-				out[i] = c
+				out[cs.strike] = c
 			}
 		}
-		if c, ok := out[i]; ok {
+		if c, ok := out[cs.strike]; ok {
 			leads = append(leads, c.lag)
 		}
 	}
@@ -131,7 +136,7 @@ func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Sprea
 }
 
 // densest is the value about which most of v lie, by a triangular window of
-// half-width w.
+// half-width w; v is not empty.
 func densest(v []float64, w float64) float64 {
 	v = slices.Clone(v)
 	slices.Sort(v)
@@ -150,11 +155,4 @@ func densest(v []float64, w float64) float64 {
 		}
 	}
 	return at
-}
-
-// spreadOf sums up v.
-func spreadOf(v []float64) Spread {
-	s := Spread{N: len(v)}
-	s.Median, s.MAD = medianMAD(v)
-	return s
 }
