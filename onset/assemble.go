@@ -1,8 +1,6 @@
 package onset
 
-import (
-	"math"
-)
+import "math"
 
 // silence is a Mark that was not heard.
 var silence = Mark{Time: math.NaN(), Level: math.NaN()}
@@ -43,8 +41,8 @@ func (e *session) assemble(m *model, t *Take) {
 			o := Stroke{Space: st.space, Line: len(t.Lines), Trip: silence, Skip: silence}
 			odds := m.llr[st.strike]
 			o.Strike = e.mark(st.strike, strikeOdds(odds, st, e.isStrike[st.strike]))
-			o.Release = e.mark(st.release, odds2(m, st.release, asRelease, st.landing >= 0))
-			o.Landing = e.mark(st.landing, odds2(m, st.landing, asLanding, st.release >= 0))
+			o.Release = e.mark(st.release, carriageOdds(m, st.release, asRelease, st.landing >= 0))
+			o.Landing = e.mark(st.landing, carriageOdds(m, st.landing, asLanding, st.release >= 0))
 			choice, ok := letterTrips[st.strike]
 			if st.space {
 				choice, ok = barTrips[st.strike]
@@ -168,9 +166,9 @@ func strikeOdds(llr [5]float64, st *stroke, loud bool) float64 {
 	return odds
 }
 
-// odds2 are the log odds of a carriage sound: how it sounds, and whether the
-// other one of the pair stands a travel away.
-func odds2(m *model, i, as int, paired bool) float64 {
+// carriageOdds are the log odds of candidate i being the carriage sound as: how
+// it sounds, and whether the other one of the pair was heard, too.
+func carriageOdds(m *model, i, as int, paired bool) float64 {
 	if i < 0 {
 		return 0
 	}
@@ -185,9 +183,9 @@ func odds2(m *model, i, as int, paired bool) float64 {
 // missed.
 const outstanding = 0.5
 
-// without says why stroke k of line l has no carriage sound of its own: it
-// shares the next one's, or no space was made, whichever explains the silence
-// best. Neither is said where the sounds may be there unheard.
+// without says why stroke k of line l has no carriage sound of its own, if it
+// has none: it shares the next one's, or no space was made, whichever explains
+// the silence best. Neither is said where the sounds may be there unheard.
 func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	st := &l.strokes[k]
 	if st.release >= 0 || st.landing >= 0 || m.landing.n == 0 {
@@ -199,11 +197,12 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	travel := d.ready - d.latency
 	latency := d.latency
 	if !m.pairs {
+		// Delays are those of the landing; the travel is a supposed one (fromDelay).
 		travel = m.travel.at(st.position)
 		latency = max(0.5*d.ready, d.ready-travel)
 	}
 	// late is how likely it is by the hand alone that the release would have come
-	// after the next trip; then the two strokes share one, if the next has one.
+	// after the next strike; then the two strokes share one, if the next has one.
 	late, next := 0.0, math.Inf(1)
 	if k+1 < len(l.strokes) {
 		n := &l.strokes[k+1]
@@ -213,11 +212,13 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 		}
 	}
 	// buried is how likely it is that release and landing were both there and both
-	// not heard.
-	releases := m.both[kind] + m.only[kind]
-	buried := max(m.only[kind], 0.03) / max(releases, 0.1)
+	// not heard: first that the release is not, by how often landings are heard
+	// without one, then that the landing is not either, by what else was heard
+	// where it would have come.
+	landed := m.both[kind] + m.only[kind]
+	buried := max(m.only[kind], 0.03) / max(landed, 0.1)
 	if !m.pairs {
-		buried = 1
+		buried = 1 // no release is ever heard
 	}
 	to := min(latency+2*d.latencySigma, next-t0-minLead)
 	switch {
@@ -270,12 +271,12 @@ func (e *session) missShare(m *model) float64 {
 	return silent / n
 }
 
-// audible tells whether a landing at any time between from and to would have
-// stood out: in some band the take's landings are well over the loudest that
-// was there.
+// audible tells whether a landing at nearly any time between from and to would
+// have stood out: in three of four frames some band is so quiet that the take's
+// landings are 6 dB over it.
 func (e *session) audible(m *model, from, to float64) bool {
 	fl := e.frameLength()
-	a, b := clampInt(int(from/fl), 0, len(e.frames)-1), clampInt(int(to/fl), 0, len(e.frames)-1)
+	a, b := clamp(int(from/fl), 0, len(e.frames)-1), clamp(int(to/fl), 0, len(e.frames)-1)
 	quiet := 0
 	for k := a; k <= b; k++ {
 		for i := range e.bands {

@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// features of a candidate's sound: how loud it is, how that is shared out over
-// the bands (each against the whole), how fast it decays and how sharply it
-// begins. How hard a thing was struck moves the first of them only.
+// Features of a candidate's sound, all in dB: how loud it is, how that is shared
+// out over the bands (each against the whole), how fast it decays and how sharply
+// it begins. How hard a thing was struck moves the first of them only.
 const (
 	loudness  = 0
 	firstBand = 1
@@ -53,7 +53,7 @@ func fit(members []*candidate) family {
 			}
 		}
 		if len(v) < 3 {
-			f.mean[i], f.sigma[i] = 0, 20
+			f.mean[i], f.sigma[i] = 0, 20 // nothing known
 			continue
 		}
 		f.mean[i], f.sigma[i] = medianMAD(v)
@@ -78,7 +78,7 @@ func (f *family) log(c *candidate, bands int, wide *family) float64 {
 			continue
 		}
 		x := c.feature(i)
-		if x != x {
+		if math.IsNaN(x) {
 			continue
 		}
 		s := f.sigma[i]
@@ -96,9 +96,11 @@ func (f *family) log(c *candidate, bands int, wide *family) float64 {
 	return -math.Log(tails*tails*math.Sqrt(tails)*spreads) - norm*float64(n)
 }
 
+// normalLog is the log density of a normal distribution at x.
 func normalLog(x, mean, sigma float64) float64 {
 	z := (x - mean) / sigma
-	return -0.5*z*z - math.Log(sigma) - 0.9189385332046727
+	const norm = 0.9189385332046727 // log(2 pi)/2
+	return -0.5*z*z - math.Log(sigma) - norm
 }
 
 // clutter is the mixture of families that a take's other sounds form: lever
@@ -204,7 +206,7 @@ func (m *clutter) log(c *candidate, bands int) float64 {
 // single sound may decide everything.
 func ratio(family, clutter float64) float64 { return clamp(0.8*(family-clutter), -12, 7) }
 
-func clamp(x, lo, hi float64) float64 { return min(max(x, lo), hi) }
+func clamp[T int | float64](x, lo, hi T) T { return min(max(x, lo), hi) }
 
 // medianMAD returns the median of v and the median absolute deviation from it,
 // NaN when v is empty.
@@ -230,12 +232,11 @@ func middle(v []float64) float64 {
 	return (v[n/2-1] + v[n/2]) / 2
 }
 
-// quantile of sorted v at q in 0..1; NaN when v is empty.
+// quantile is the value of sorted v that the share q of them lies under (0..1),
+// without interpolation; NaN when v is empty.
 func quantile(v []float64, q float64) float64 {
 	if len(v) == 0 {
 		return math.NaN()
 	}
-	return v[clampInt(int(q*float64(len(v))), 0, len(v)-1)]
+	return v[clamp(int(q*float64(len(v))), 0, len(v)-1)]
 }
-
-func clampInt(x, lo, hi int) int { return min(max(x, lo), hi) }

@@ -76,7 +76,7 @@ func (s *scan) busy(found []int) float64 {
 		return 1
 	}
 	fl := s.frameLength()
-	at := func(t float64) int { return clampInt(int(t/fl), 0, len(s.frames)-2) }
+	at := func(t float64) int { return clamp(int(t/fl), 0, len(s.frames)-2) }
 	own := make([]float64, 0, len(found))
 	for _, i := range found {
 		k := at(s.found[i].time)

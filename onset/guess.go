@@ -7,7 +7,8 @@ import (
 	"sort"
 )
 
-// lagPair is two sounds in a row after a strike.
+// lagPair is two sounds after a strike, a before b, not always in a row; indexes
+// into scan.found. position is the carriage's, in spaces.
 type lagPair struct {
 	strike, a, b int
 	position     float64
@@ -15,7 +16,8 @@ type lagPair struct {
 
 // pairsAfter lists the pairs of candidates that could be the release and the
 // landing of strikes with nothing struck in the tenth of a second after them,
-// at most limit strikes, spread over the take.
+// of about limit strikes spread over the take. It also returns how many strikes
+// it looked at.
 func (e *session) pairsAfter(limit int) (pairs []lagPair, strikes int) {
 	step := max(1, len(e.strikes)/limit)
 	for _, l := range e.lines {
@@ -33,9 +35,9 @@ func (e *session) pairsAfter(limit int) (pairs []lagPair, strikes int) {
 			}
 			strikes++
 			at := position(t0)
-			clear := e.clearest(t0+0.004, min(t1, t0+maxLatency+maxTravel))
-			for n, a := range clear {
-				for _, b := range clear[n+1:] {
+			sounds := e.clearest(t0+0.004, min(t1, t0+maxLatency+maxTravel))
+			for n, a := range sounds {
+				for _, b := range sounds[n+1:] {
 					gap := e.found[b].time - e.found[a].time
 					if gap >= minTravel && gap <= maxTravel {
 						pairs = append(pairs, lagPair{i, a, b, at})
@@ -85,7 +87,7 @@ func guessTravels(pairs []lagPair, strikes int, s *scan) []travelModel {
 	}
 	type guess struct {
 		m     travelModel
-		score float64
+		score float64 // strikes with a pair there, over chance
 	}
 	var all []guess
 	for t0 := minTravel + 0.002; t0 < maxTravel-0.010; t0 += 0.001 {
@@ -107,7 +109,7 @@ func guessTravels(pairs []lagPair, strikes int, s *scan) []travelModel {
 				}
 			}
 			for _, t := range []float64{t0, (t0 + t1) / 2, t1} {
-				k := clampInt(int(t/bin), 0, len(wide)-1)
+				k := clamp(int(t/bin), 0, len(wide)-1)
 				chance += wide[k] / 3 * 2 * lagTolerance / bin
 			}
 			// By chance as many strikes have a pair there as a Poisson count of pairs
@@ -214,7 +216,7 @@ func (e *session) guessDelays() []float64 {
 		}
 		// Second hits of the strike itself come within 20 ms.
 		for _, k := range e.clearest(t0+0.020, min(t1, t0+maxLatency)) {
-			hist[clampInt(int((e.found[k].time-t0)/step), 0, n-1)]++
+			hist[clamp(int((e.found[k].time-t0)/step), 0, n-1)]++
 		}
 	}
 	smooth := make([]float64, n)

@@ -44,12 +44,12 @@ const (
 )
 
 // frameLength is the length of a frame in seconds: hops are whole samples, so
-// it differs a little from frameSeconds.
+// it differs a little from 10 ms.
 func (s *scan) frameLength() float64 { return frameHops * s.hopTime }
 
 // returns finds the carriage returns: long stretches of noise in gaps between
 // strikes. Each span runs from the noise's start to its end, the thump of the
-// carriage stopping included.
+// carriage stopping included. beat is the median interval of the strikes in s.
 func (s *scan) returns(strikes []int, strike family, bells []bell, beat float64) []span {
 	loud := strike.mean[loudness] - 2*strike.sigma[loudness]
 	noise := s.noiseLevels()
@@ -58,7 +58,7 @@ func (s *scan) returns(strikes []int, strike family, bells []bell, beat float64)
 	fl := s.frameLength()
 	ringing := make([]bool, len(s.frames))
 	for _, b := range bells {
-		for k := clampInt(int(b.time/fl), 0, len(s.frames)); k < len(s.frames) && float64(k)*fl < b.time+b.length+0.1; k++ {
+		for k := clamp(int(b.time/fl), 0, len(s.frames)); k < len(s.frames) && float64(k)*fl < b.time+b.length+0.1; k++ {
 			ringing[k] = true
 		}
 	}
@@ -69,7 +69,7 @@ func (s *scan) returns(strikes []int, strike family, bells []bell, beat float64)
 		return s.found[strikes[j]].time
 	}
 	var out []span
-	for j := 0; j+1 <= len(strikes); j++ {
+	for j := 0; j < len(strikes); j++ {
 		a, b := time(j), time(j+1)
 		r, ok := s.longNoise(noise, ringing, a+0.12, b-0.02)
 		if !ok {
@@ -118,7 +118,7 @@ func (s *scan) longNoise(noise [maxBands]float64, ringing []bool, from, to float
 		return span{}, false
 	}
 	fl := s.frameLength()
-	a, b := clampInt(int(from/fl)+1, 0, len(s.frames)), clampInt(int(to/fl), 0, len(s.frames))
+	a, b := clamp(int(from/fl)+1, 0, len(s.frames)), clamp(int(to/fl), 0, len(s.frames))
 	level := func(k int) float64 {
 		over := 0.0
 		for i := range s.bands {
@@ -208,9 +208,9 @@ type bell struct {
 // pitch that recurs are its.
 func (s *scan) bells() []bell {
 	const (
-		clear = 16.0 // dB over the spectrum about it
-		need  = 5    // stretches of toneStep
-		most  = 4.0  // s: what sounds longer is a whistle in the room
+		distinct = 16.0 // dB over the spectrum about it
+		need     = 5    // stretches of toneStep
+		most     = 4.0  // s: what sounds longer is a whistle in the room
 	)
 	if len(s.tones) == 0 {
 		return nil
@@ -228,13 +228,13 @@ func (s *scan) bells() []bell {
 	var all []bell
 	for i := 0; i < len(s.tones); {
 		t := s.tones[i]
-		if t.over < clear || t.level < quiet+10 {
+		if t.over < distinct || t.level < quiet+10 {
 			i++
 			continue
 		}
 		last, miss := i, 0
 		for j := i + 1; j < len(s.tones) && miss <= 2; j++ {
-			if u := s.tones[j]; u.over >= clear-4 && samePitch(u.freq, t.freq) {
+			if u := s.tones[j]; u.over >= distinct-4 && samePitch(u.freq, t.freq) {
 				last, miss = j, 0
 			} else {
 				miss++
@@ -270,7 +270,8 @@ func (s *scan) bells() []bell {
 	return out
 }
 
-// samePitch allows for the width of a spectral line.
+// samePitch tells whether two tones (Hz) are one: it allows for the width of a
+// spectral line, and for 2 %.
 func samePitch(a, b float64) bool { return math.Abs(a-b) < 0.02*a+60 }
 
 // bellOnset finds the candidate that the bell is, among those in the tenth of a

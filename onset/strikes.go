@@ -6,21 +6,22 @@ import (
 	"slices"
 )
 
-// wide is how far about it in seconds a candidate must be the loudest to be
+// dominance is how far about it in seconds a candidate must be the loudest to be
 // looked at first: hardly anything but strikes is, and the thumps and landings
 // of space-bar strokes.
-const wide = 0.1
+const dominance = 0.1
 
-// refractory is the shortest time between two strikes: two type bars cannot
+// refractory is the shortest time between two strikes in seconds: two type bars cannot
 // strike closer without clashing, and a strike's own second hit comes within it
 // (3 to 20 ms, seen on real machines).
 const refractory = 0.028
 
-// strikes finds the typed strikes and the family that they make. They are most
+// strikes finds the typed strikes (indexes into scan.found, rising) and the
+// family that they make; none where hardly anything dominates. They are most
 // of the sounds that are the loudest about them, and the louder ones of these;
 // how they sound, rather than a level, parts them from the rest.
 func (s *scan) strikes() (found []int, f family) {
-	dominant := s.dominant(wide)
+	dominant := s.dominant(dominance)
 	if len(dominant) < 3 {
 		return nil, family{}
 	}
@@ -106,6 +107,7 @@ func (s *scan) alike(dominant []int, f *family, others []*candidate) bool {
 	return float64(n) > most*float64(len(dominant))
 }
 
+// candidates are those of the given indexes.
 func (s *scan) candidates(of []int) []*candidate {
 	out := make([]*candidate, len(of))
 	for j, i := range of {

@@ -14,7 +14,7 @@ import (
 // with residuals of sigma seconds.
 type travelModel struct {
 	a, b, sigma float64
-	n           int
+	n           int // travels that it rests on; 0 for a guess
 }
 
 const (
@@ -22,15 +22,17 @@ const (
 	maxTravel = 0.110 // s: slower than this nobody can type
 )
 
+// at is the travel in seconds at a position, kept within what a machine can do.
 func (m *travelModel) at(position float64) float64 {
 	v := m.a + m.b*position
 	lo, hi := 1/(maxTravel*maxTravel), 1/(minTravel*minTravel)
 	return 1 / math.Sqrt(clamp(v, lo, hi))
 }
 
-// fitTravel fits the model to travels (s) at positions: the line is the median
-// of pairwise slopes between thirds of the page's width, and sigma the scaled
-// MAD of the residuals, at least half a millisecond.
+// fitTravel fits the model to travels (s) at positions: b is the slope between
+// the outer thirds of 1/travel^2 (0 under a dozen travels), a the median of what
+// is left, and sigma the scaled MAD of the residuals in s, at least half a
+// millisecond.
 func fitTravel(positions, travels []float64) travelModel {
 	n := len(travels)
 	m := travelModel{n: n, sigma: 0.003}
@@ -57,8 +59,9 @@ func fitTravel(positions, travels []float64) travelModel {
 	return m
 }
 
-// slope is a robust slope of y on x: the difference of the medians of the
-// upper and the lower third, over the difference of their mean x.
+// slope is a robust slope of y on x, of three points or more: the difference of
+// the median y of the upper and the lower third by x, over the difference of
+// their mean x; 0 where those are less than 3 apart.
 func slope(x, y []float64) float64 {
 	order := make([]int, len(x))
 	for i := range order {
