@@ -207,13 +207,13 @@ func (v pairView) note() string {
 		str += s
 	}
 	if v.outside > 0 {
-		add(fmt.Sprintf("%d unflagged outside", v.outside))
+		add(fmt.Sprintf("%d rings lie outside", v.outside))
 	}
 	if v.edge > 0 {
-		add(fmt.Sprintf("%d flagged at the frame", v.edge))
+		add(fmt.Sprintf("%d flagged at the frame's edge", v.edge))
 	}
 	if v.every > 1 {
-		add(fmt.Sprintf("1 of %d unflagged is drawn", v.every))
+		add(fmt.Sprintf("1 of %d rings is drawn", v.every))
 	}
 	if v.gutter > 0 {
 		add("none: no landing heard")

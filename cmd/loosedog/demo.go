@@ -83,9 +83,16 @@ func demo(ctx context.Context, u *ui, folder string) error {
 		return inside(err)
 	}
 	h := new(heard)
+	// From here on a demo that is stopped leaves its recording behind.
+	stoppedHere := func(err error) error {
+		if stopped(ctx) == nil {
+			return err
+		}
+		return inside(fmt.Errorf("stopped; only the recording %q and its truth were written", take))
+	}
 	opt := diagnose.Options{Action: diagnose.Action(truth.Machine.Action)}
 	if err := h.listen(ctx, bar, take, opt, true); err != nil {
-		return err
+		return stoppedHere(err)
 	}
 	bar.wipe()
 	outs := outputs{
@@ -96,7 +103,7 @@ func demo(ctx context.Context, u *ui, folder string) error {
 		{"the figures", stem + ".txt", func(w io.Writer) error { return report.Text(w, h.take, report.TextOptions{}) }},
 	}
 	if err := outs.write(ctx, u); err != nil {
-		return err
+		return stoppedHere(err)
 	}
 	if err := h.compare(u.out, truth); err != nil {
 		return inside(err)

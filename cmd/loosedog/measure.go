@@ -48,6 +48,9 @@ buried): the message says what to change, and --json still writes what is sure.`
   loosedog measure take.wav --quiet --json -`,
 		Args: oneTake,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := namesFiles(cmd, "png", "json", "csv", "labels"); err != nil {
+				return err
+			}
 			return measure(cmd.Context(), u, args[0], f)
 		},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
@@ -79,6 +82,17 @@ var actions = []string{string(diagnose.FullSpace), string(diagnose.HalfSpace), s
 func offer(cmd *cobra.Command, flag string, words ...string) {
 	// The error means that there is no such flag: a slip that the tests see.
 	_ = cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
+}
+
+// namesFiles refuses an output flag that was given an empty name, as a script
+// does whose variable is empty: nobody would miss the file before it is wanted.
+func namesFiles(cmd *cobra.Command, flags ...string) error {
+	for _, name := range flags {
+		if fl := cmd.Flags().Lookup(name); fl != nil && fl.Changed && fl.Value.String() == "" {
+			return usagef("give --"+name+" a file name, or leave it out", "--%s names no file", name)
+		}
+	}
+	return nil
 }
 
 // oneTake asks for exactly one recording.
@@ -178,12 +192,30 @@ func (h *heard) whyNot(take string) error {
 	if !ok {
 		return unusable(fmt.Errorf("%q cannot be measured: no typing was found in it; record again as the README says", take))
 	}
+	if slices.Contains(spoilers, why.Code) {
+		return unusable(fmt.Errorf("%q cannot be measured: no typing was heard in it, and %s", take, lowerFirst(why.Text)))
+	}
 	return unusable(fmt.Errorf("%q cannot be measured: %s", take, lowerFirst(why.Text)))
 }
 
-// fatal is the problem that makes a take unusable: the first that the listening
-// found, else the first of the recording.
+// spoilers are the problems of a recording, the worst first, behind which no
+// typing can be heard. Where one of them stands beside "no-typing" it says what
+// to change: a take that is clipped away gains nothing from a phone laid nearer.
+var spoilers = []string{"empty", "silent", "too-short", "clipped", "too-quiet"}
+
+// fatal is the problem that makes a take unusable: the spoiler, where no typing
+// was heard, else the first that the listening found, else the first of the
+// recording.
 func (h *heard) fatal() (p audio.Problem, ok bool) {
+	if found := h.sounds.Problems; len(found) == 0 || found[0].Code == "no-typing" {
+		for _, code := range spoilers {
+			for _, p := range h.take.Recording.Problems {
+				if p.Code == code {
+					return p, true
+				}
+			}
+		}
+	}
 	for _, list := range [][]audio.Problem{h.sounds.Problems, h.take.Recording.Problems} {
 		if len(list) > 0 {
 			return list[0], true

@@ -1,8 +1,11 @@
 package main
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -30,13 +33,30 @@ Lay a phone on the machine, record a page of typing as WAV, copy it over, then:
 	}
 	root.SetVersionTemplate("loosedog {{.Version}}\n")
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return usagef("run '"+cmd.CommandPath()+" --help' for the flags", "%w", err)
+		return usagef("run '"+cmd.CommandPath()+" --help' for the flags", "%w", flagError(err))
 	})
 	root.AddCommand(newMeasure(u), newDemo(u), newVersion(u))
 	root.SetHelpCommand(newHelp())
 	root.SuggestionsMinimumDistance = 2
 	refuseUnknownShell(root)
 	return root
+}
+
+// flagError leaves out of an error about a value which function of the language
+// did not like it.
+func flagError(err error) error {
+	if num, ok := errors.AsType[*strconv.NumError](err); ok {
+		return errors.New(strings.TrimSuffix(err.Error(), ": "+num.Error()))
+	}
+	return err
+}
+
+// noArguments turns away any word after a command that takes none.
+func noArguments(cmd *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return usagef(cmd.CommandPath(), "%s takes no argument, but got %q", cmd.Name(), args[0])
+	}
+	return nil
 }
 
 // refuseUnknownShell makes cobra's completion command, as the library would
@@ -49,6 +69,9 @@ func refuseUnknownShell(root *cobra.Command) {
 			c.Args = refuseUnknown
 			c.RunE = func(cmd *cobra.Command, _ []string) error { return cmd.Help() }
 			c.SuggestionsMinimumDistance = 2
+			for _, shell := range c.Commands() {
+				shell.Args = noArguments
+			}
 		}
 	}
 }

@@ -174,3 +174,26 @@ func TestWhyNotNamesTheReason(t *testing.T) {
 		t.Errorf("got %q, want %q", errs.String(), want)
 	}
 }
+
+// What to change is named, not what would only help a sound recording.
+func TestWhyNotNamesWhatSpoilsTheTake(t *testing.T) {
+	noTyping := audio.Problem{Code: "no-typing", Text: "No typing was heard. Record nearer."}
+	clipped := audio.Problem{Code: "clipped", Text: "Strokes are cut off; record at a lower level."}
+	short := audio.Problem{Code: "too-short", Text: "The take lasts 1 s; record a line."}
+	few := audio.Problem{Code: "too-few-strokes", Text: "Only 3 strikes were heard."}
+	for _, c := range []struct {
+		heard, recording []audio.Problem
+		want             string
+	}{
+		{[]audio.Problem{noTyping}, []audio.Problem{{Code: "cut-short", Text: "x"}, clipped, noTyping}, "clipped"},
+		{[]audio.Problem{noTyping}, []audio.Problem{clipped, short, noTyping}, "too-short"},
+		{[]audio.Problem{few}, []audio.Problem{clipped, few}, "too-few-strokes"},
+		{[]audio.Problem{noTyping}, []audio.Problem{{Code: "band-limited", Text: "x"}, noTyping}, "no-typing"},
+		{nil, []audio.Problem{{Code: "cut-short", Text: "x"}, clipped}, "clipped"},
+	} {
+		h := &heard{sounds: &onset.Take{Problems: c.heard}, take: &diagnose.Take{Recording: diagnose.Recording{Problems: c.recording}}}
+		if got, ok := h.fatal(); !ok || got.Code != c.want {
+			t.Errorf("%v beside %v: %q is named, want %q", c.heard, c.recording, got.Code, c.want)
+		}
+	}
+}

@@ -12,7 +12,7 @@ func newVersion(u *ui) *cobra.Command {
 	return &cobra.Command{
 		Use:   "version",
 		Short: "Print the version",
-		Args:  cobra.NoArgs,
+		Args:  noArguments,
 		RunE: func(*cobra.Command, []string) error {
 			_, err := fmt.Fprintf(u.out, "loosedog %s\n", version())
 			return inside(err)
