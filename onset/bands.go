@@ -6,12 +6,14 @@ import "math"
 // sample rates.
 const maxBands = 4
 
-// bandEdges are the lower and upper edges of the bands in Hz. They are about
-// an octave and a half wide: narrow enough to tell a click from a thump, wide
-// enough that a millisecond of noise in a band is a steady figure.
+// bandEdges are the lower and upper edges of the bands in Hz: the lowest two and
+// a half octaves wide, the others one to one and a half; narrow enough to tell a
+// click from a thump, wide enough that a millisecond of noise in a band is a
+// steady figure. The highest band that a sample rate has room for holds all above
+// its lower edge.
 var bandEdges = [maxBands][2]float64{{150, 900}, {900, 2800}, {2800, 7000}, {7000, 16000}}
 
-// hopSeconds is the step of the envelopes.
+// hopSeconds is the step of the envelopes in s, before it is rounded to samples.
 const hopSeconds = 0.25e-3
 
 // biquad is a second-order recursive filter in transposed direct form II.
@@ -22,8 +24,8 @@ type biquad struct {
 
 // The three designs follow the bilinear transform of the analogue prototypes
 // as given in R. Bristow-Johnson's filter cookbook (public text, 1998, now a
-// W3C note). q is the quality factor, f the corner or centre in Hz, rate the
-// sample rate in Hz.
+// W3C note). q is the quality factor, f the corner in Hz, lo and hi the edges of
+// the pass band in Hz, rate the sample rate in Hz.
 
 func lowPass(f, q, rate float64) biquad {
 	cos, alpha := warp(f, q, rate)

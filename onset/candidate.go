@@ -9,10 +9,10 @@ import (
 
 // Source is a take as one channel.
 type Source interface {
-	// SampleRate is in Hz.
+	// SampleRate is in Hz: 8,000 to 192,000, as package audio gives.
 	SampleRate() float64
 	// Read fills dst with samples (full scale 1) and returns how many; io.EOF at
-	// the end.
+	// the end. A sample that is no finite number counts as 0.
 	Read(dst []float64) (int, error)
 }
 
@@ -21,8 +21,8 @@ const (
 	riseBefore = 10 // hops before it: 2.5 ms
 	riseGap    = 1  // hops between the two
 	peakReach  = 5  // a rise is the largest within this many hops either way
-	decayFrom  = 16 // hops after which the decay of a sound is read: 4..8 ms
-	decayTo    = 32
+	decayFrom  = 16 // hops after the onset from which the decay is read, and
+	decayTo    = 32 // to which: 4..8 ms
 	swell      = 18 // hops in which a sound may grow to its level: 4.5 ms
 	// contextHops are kept before and needed after a hop that is looked at.
 	contextHops = 64
@@ -42,9 +42,10 @@ type candidate struct {
 	decay         float64 // dB lost from the first 2 ms to 4..8 ms after; NaN where the next sound comes sooner
 	sharp         float64 // dB by which the first half millisecond stands over the first 3 ms
 
-	// An onset inside the last 4 ms before this one that rises on its own scale:
-	// a trip too close to its strike to be a candidate of its own. preRise is how
-	// far it rises in dB; 0 when there is none.
+	// The likeliest onset inside the last 4.5 ms before this one (s): it may be a
+	// trip too close to its strike to be a candidate of its own. preRise is how far
+	// it rises over the 2 ms before it in dB, whatever that is; NaN and 0 where
+	// there is too little before this one to look at.
 	preTime, preRise float64
 }
 
@@ -64,10 +65,11 @@ type scan struct {
 	frames  []frame
 	tones   []tone
 	floor   float64            // energy below which nothing is told from silence
-	hopTime float64            // s
+	hopTime float64            // s, whole samples: about hopSeconds
 	noise   *[maxBands]float64 // see noiseLevels
 }
 
+// db is an energy (full scale 1) in dB.
 func db(energy float64) float64 { return 10 * math.Log10(energy) }
 
 // scanTake reads src to its end. floor is the smallest energy (full scale 1)
@@ -128,6 +130,7 @@ type picker struct {
 	frameFill int
 }
 
+// feed takes the next samples of the take.
 func (p *picker) feed(x []float64) {
 	from := len(p.env)
 	p.y, p.env = p.bank.run(x, p.y, p.env)
@@ -214,6 +217,8 @@ func (p *picker) four(k int) *[maxBands]float64 {
 	return &p.fours[k]
 }
 
+// isPeak tells whether the rise at hop c is over the threshold and the largest
+// about it.
 func (p *picker) isPeak(c int) bool {
 	r := p.rise[c]
 	if !(r >= riseThreshold) {
@@ -258,9 +263,10 @@ func (p *picker) keep(c int) {
 	p.early, p.later = &first, &second
 }
 
+// time is sample on of p.y in s from the start of the file.
 func (p *picker) time(on int) float64 { return float64(p.yBase+int64(on)) / p.bank.rate }
 
-// onset refines hop c to the sample in p.y.
+// onset refines hop c to the sample of p.y.
 func (p *picker) onset(c int) int {
 	at := c * p.bank.hop
 	from, to := max(0, at-p.ms(3)), min(len(p.y), at+p.ms(1.5))
@@ -372,7 +378,8 @@ func (p *picker) over(k int) float64 {
 	return db(p.power(k, k+int(0.5e-3*rate)) / p.power(k-int(2e-3*rate), k))
 }
 
-// before looks for an onset in the 4 ms before sample on of p.y.
+// before looks for an onset in the 4.5 ms before sample on of p.y and returns its
+// time in s and its rise in dB; NaN and 0 where there is too little to look at.
 func (p *picker) before(on int) (time, rise float64) {
 	rate := p.bank.rate
 	guard := max(3, int(0.12e-3*rate))
@@ -382,5 +389,5 @@ func (p *picker) before(on int) (time, rise float64) {
 	}
 	x := p.y[from:to]
 	k := aic(x, p.scan.floor)
-	return float64(p.yBase+int64(from+k)) / rate, p.over(from + k)
+	return p.time(from + k), p.over(from + k)
 }

@@ -22,12 +22,13 @@ type session struct {
 	strikes  []int
 	isStrike map[int]bool
 	bells    []bell
-	isBell   map[int]bool
+	isBell   map[int]bool // candidates that are a bell and no strike
 	// isSecond marks second hits: the type bounces, and strikes again at a delay
 	// that only the machine sets.
 	isSecond map[int]bool
 	beat     float64 // median interval of the strikes in s
-	// missedShare is how often letters make no space, once all is decoded.
+	// missedShare is the share of letters that make no space, 0 to 1; set once all
+	// is decoded, as reliable is.
 	missedShare float64
 	// reliable is by how much landings are heard where they should be more often
 	// than chance would have it, 0 to 1.
@@ -39,7 +40,7 @@ type session struct {
 // strikes that are sounds of a return.
 func layOut(s *scan, strikes []int, strike family) *session {
 	out := &session{scan: s, isStrike: map[int]bool{}, bells: s.bells(), isBell: map[int]bool{}}
-	out.beat = s.beat(strikes)
+	out.beat = s.medianInterval(strikes)
 	spans := s.returns(strikes, strike, out.bells, out.beat)
 	for _, b := range out.bells {
 		if b.cand >= 0 && !slices.Contains(strikes, b.cand) {
@@ -56,8 +57,8 @@ func layOut(s *scan, strikes []int, strike family) *session {
 			out.isStrike[i] = true
 		}
 	}
-	start := 0
 	out.secondHits()
+	start := 0
 	for k := 0; k <= len(spans); k++ {
 		l := line{first: start, last: len(s.found)}
 		if k < len(spans) {
@@ -111,9 +112,9 @@ func (e *session) secondHits() {
 	}
 }
 
-// beat is the median interval of strikes in seconds, that of a calm hand where
-// there are too few.
-func (s *scan) beat(strikes []int) float64 {
+// medianInterval is that of strikes in seconds, a calm hand's where there are too
+// few.
+func (s *scan) medianInterval(strikes []int) float64 {
 	if len(strikes) < 3 {
 		return 0.2
 	}
@@ -124,8 +125,8 @@ func (s *scan) beat(strikes []int) float64 {
 	return middle(gaps)
 }
 
-// positions guesses the carriage position at times of line l that are asked in
-// rising order, from what was decoded so far, or from the beat before anything
+// positions guesses the carriage position (spaces) at times of line l (s) that
+// are asked in rising order, from what was decoded so far, or from the beat before anything
 // was.
 func (l *line) positions(s *scan, beat float64) func(t float64) float64 {
 	if len(l.strokes) == 0 {

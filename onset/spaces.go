@@ -5,9 +5,9 @@ import (
 	"sort"
 )
 
-// meetSpaces learns the space bar's thump: a carriage sound pair after which
-// stands no strike of its own needs a thump, and the loudest sound in the time
-// in which a strike would stand is taken for it.
+// meetSpaces learns the space bar's thump: carriage sounds that no strike stands
+// before need a thump, and the loudest sound in the time in which a strike would
+// stand is taken for it. It needs the candidates of lines weighed.
 func (e *session) meetSpaces(m *model, lines []line) {
 	var met []meeting
 	d := m.delay[0]
@@ -115,7 +115,8 @@ func (m *model) thumpAmong(s *scan, first, last int, to float64, o option) int {
 	return best
 }
 
-// meeting is a supposed thump with the carriage sounds that need it.
+// meeting is a supposed thump with the carriage sounds that need it: cause is the
+// first of them, the release where releases are heard. Indexes into scan.found.
 type meeting struct{ thump, cause, landing int }
 
 // passTrips moves on from thumps that are trips: where most of them are

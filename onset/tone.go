@@ -1,7 +1,6 @@
 package onset
 
 import (
-	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -11,8 +10,8 @@ import (
 // tone is the clearest tone in a short stretch of the take.
 type tone struct {
 	time  float64 // s, middle of the stretch
-	freq  float64 // Hz
-	level float64 // dB
+	freq  float64 // Hz; 0 where the stretch is too quiet to look
+	level float64 // dB, 6 under the tone's peak amplitude
 	over  float64 // dB over the median of the spectrum about it
 }
 
@@ -27,15 +26,16 @@ type toneSeeker struct {
 	win    []float64
 	buf    []float64
 	spec   []complex128
-	pow    []float64
+	pow    []float64 // of the bins looked at
 	sorted []float64
-	fill   int
-	skip   int
-	step   int
-	seen   int64
+	fill   int     // samples in buf
+	skip   int     // samples to pass over before the next stretch
+	step   int     // samples from stretch to stretch
+	seen   int64   // samples of the take so far
 	quiet  float64 // energy of a quiet stretch
 }
 
+// newToneSeeker looks at stretches of at least 10 ms, a power of two of samples.
 func newToneSeeker(rate float64) *toneSeeker {
 	n := 256
 	for float64(n)/rate < 0.010 {
@@ -50,6 +50,8 @@ func newToneSeeker(rate float64) *toneSeeker {
 		spec: make([]complex128, n/2+1), step: int(toneStep * rate)}
 }
 
+// feed takes the next samples and appends the tones of the stretches that they
+// complete to out.
 func (t *toneSeeker) feed(x []float64, out []tone) []tone {
 	for len(x) > 0 {
 		if t.skip > 0 {
@@ -72,6 +74,8 @@ func (t *toneSeeker) feed(x []float64, out []tone) []tone {
 	return out
 }
 
+// read is the clearest tone between 700 and 9000 Hz of the stretch in buf, which
+// it spoils.
 func (t *toneSeeker) read() tone {
 	out := tone{time: (float64(t.seen) - float64(len(t.buf))/2) / t.rate}
 	// In the quiet no bell rings: the quiet is the least energy of late, let rise
@@ -110,9 +114,10 @@ func (t *toneSeeker) read() tone {
 	t.sorted = append(t.sorted[:0], near...)
 	slices.Sort(t.sorted)
 	median := t.sorted[len(t.sorted)/2]
-	// A Hann window's mean square is 3/8; the spectrum is unnormalised.
 	out.freq = float64(at) * bin
+	// The spectrum is unnormalised and a Hann window's mean is 1/2: a tone of
+	// amplitude A in the middle of a bin stands n A/4 high.
 	out.level = db(top / (float64(len(t.buf)) * float64(len(t.buf)) * 0.25))
-	out.over = 10 * math.Log10(top/median)
+	out.over = db(top / median)
 	return out
 }
