@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sort"
 )
 
 // delays says how long after a strike or thump the carriage's sounds come, in
@@ -42,8 +41,9 @@ type model struct {
 	// prior is the log of how often letters and spaces are struck, over how often
 	// clutter sounds.
 	prior [2]float64
-	// llr holds, for each candidate, the log likelihood ratios of its being a
-	// strike, a thump, a release or a landing.
+	// llr holds, for each candidate that was weighed, the log likelihood ratios of
+	// its being a strike, a thump, a release, a landing or a trip, against clutter;
+	// 0 for the others.
 	llr [][5]float64
 	// barLead is how long before its thump in s the space bar trips, and barTrips
 	// the share of thumps that have a trip there; 0 where it is not known.
@@ -130,21 +130,21 @@ type stroke struct {
 const (
 	maxLatency = 0.26   // s: a finger that rests longer has stopped typing
 	minLatency = 0.002  // s
-	minLead    = 0.0003 // s: the next trip comes at least this long before its strike
-	maxOptions = 10
-	lookahead  = 16 // nodes
+	minLead    = 0.0003 // s: a trip comes at least this long before its strike
+	maxOptions = 10     // of a node, silence counted
+	lookahead  = 16     // nodes
 )
 
-// optionsFor lists how the carriage's sounds may follow node n.
+// optionsFor lists how the carriage's sounds may follow node n, by falling score,
+// silence last.
 func (m *model) optionsFor(s *session, n *node) []option {
 	k := kindOf(n.space)
 	d := m.delay[k]
 	t0 := s.found[n.cand].time
-	from := sort.Search(len(s.found), func(i int) bool { return s.found[i].time > t0+minLatency })
 	var out []option
 	add := func(r, l int, score float64) { out = append(out, option{r, l, score}) }
 	travel := m.travel.at(n.position)
-	for r := from; r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
+	for r := s.after(t0 + minLatency); r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
 		if s.isSecond[r] {
 			continue
 		}
@@ -281,10 +281,10 @@ func (m *model) rhythm(t float64) float64 {
 	return max(-2.5*math.Log1p(z*z/4), -3)
 }
 
-// last is the last candidate that option o of node n uses, first the first one
-// after its strike.
+// last is the last candidate that option o of node n uses.
 func (o *option) last(n *node) int { return max(n.cand, o.release, o.landing) }
 
+// first is the first sound of the carriage in o; -1 in silence.
 func (o *option) first() int {
 	if o.release >= 0 {
 		return o.release
@@ -293,7 +293,8 @@ func (o *option) first() int {
 }
 
 // allows tells whether stroke b can follow stroke a when a's carriage sounds
-// are o. A release comes before the next trip, or the two strokes share one.
+// are o; travel is the usual one there in s. A release comes before the next
+// trip, or the two strokes share one. No sound is used twice.
 func (o *option) allows(s *scan, travel float64, b *node) bool {
 	next := s.found[b.cand].time
 	switch {

@@ -28,6 +28,7 @@ func (e *session) base(strike family) model {
 	return m
 }
 
+// clutterRate is how many of n sounds come in a second of typing, within reason.
 func (e *session) clutterRate(n int) float64 {
 	typed := 0.0
 	for _, l := range e.lines {
@@ -36,6 +37,8 @@ func (e *session) clutterRate(n int) float64 {
 	return clamp(float64(n)/max(typed, 0.1), 4, 60)
 }
 
+// delaysOf learns delays from latencies and ready times in s; NaN where there are
+// none.
 func delaysOf(latency, ready []float64) delays {
 	var d delays
 	var mad float64
@@ -80,11 +83,11 @@ func (e *session) decode(m *model, lines []line) float64 {
 	return total
 }
 
-// faint is how far under the take's usual strike in dB a strike can be.
+// faint is how far under the take's usual strike in dB one can be.
 const faint = 25
 
-// bellDoubt is what speaks against a thump that is a bell: the bell may ring
-// with a stroke or by itself.
+// bellDoubt is what speaks against a thump that is a bell, in log units: the bell
+// may ring with a stroke or by itself.
 const bellDoubt = 3
 
 // nodes lists the candidates of line l that may be a stroke's strike or thump.
@@ -212,11 +215,9 @@ func (e *session) relearn(m *model, lines []line) {
 	}
 }
 
-// So many strikes of a take are enough to choose between guesses, and so many
-// to learn from.
 const (
-	trialStrokes = 700
-	learnStrokes = 1500
+	trialStrikes = 700  // so many of a take's are enough to choose between guesses
+	learnStrikes = 1500 // and so many to learn from
 )
 
 // settle chooses the guess under which the take is most likely and learns the
@@ -240,18 +241,19 @@ func (e *session) settle(strike family) model {
 	scores := make([]float64, len(guesses))
 	for g := range guesses {
 		m := &guesses[g]
-		lines := e.some(trialStrokes)
+		lines := e.some(trialStrikes)
 		e.learn(m, lines, 3)
 		scores[g] = e.likelihood(m, lines)
 	}
 	best := choose(guesses, scores)
 	m := guesses[best]
-	e.learn(&m, e.some(learnStrokes), 4)
+	e.learn(&m, e.some(learnStrikes), 4)
 	e.decode(&m, e.lines)
 	return m
 }
 
-// learn decodes lines and fits m to them in turn.
+// learn decodes lines and fits m to them in turn, so many rounds, and leaves them
+// decoded with what was learnt last.
 func (e *session) learn(m *model, lines []line, rounds int) {
 	if m.thump.n == 0 {
 		for _, l := range lines {
