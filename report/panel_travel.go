@@ -86,10 +86,15 @@ func drawTravel(s sheet, t *diagnose.Take) {
 		left += fmt.Sprintf("%d outside", n)
 	}
 	if every > 1 {
-		if left != "" {
-			left += "; "
+		drawn := fmt.Sprintf("1 of %d drawn", every)
+		switch both := left + "; " + drawn; {
+		case left == "":
+			left = drawn
+		case caption.Width(both) <= width:
+			left = both
+		default: // a long take; cut off, it would not say what it is
+			notes, left = append(notes, left), drawn
 		}
-		left += fmt.Sprintf("1 of %d drawn", every)
 	}
 	if left != "" {
 		notes = append(notes, left)
