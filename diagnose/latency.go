@@ -4,6 +4,9 @@ package diagnose
 const (
 	// fewestFlicked is how many strokes make a group of flicked ones.
 	fewestFlicked = 5
+	// and flickedShare the share of all that they are at least (one in): in an hour
+	// of typing a few wrong releases would make a group of five.
+	flickedShare = 50
 	// flickedGapMS is how far in milliseconds the flicked strokes must stand off
 	// from the held ones to be told from them.
 	flickedGapMS = 5
@@ -71,7 +74,7 @@ func rebound(s []float64) bool {
 // the group under it; 0 where there is none.
 func flicked(s []float64) (n int) {
 	var widest float64
-	for k := fewestFlicked; k <= len(s)/2; k++ {
+	for k := max(fewestFlicked, len(s)/flickedShare); k <= len(s)/2; k++ {
 		gap := s[k] - s[k-1]
 		if gap >= flickedGapMS && gap > s[k-1]-s[0] && gap > widest {
 			n, widest = k, gap

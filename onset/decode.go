@@ -69,6 +69,10 @@ const (
 func (m *model) weigh(s *scan, first, last int) {
 	if len(m.llr) != len(s.found) {
 		m.llr = make([][5]float64, len(s.found))
+		// What is never weighed, inside a carriage return, is no stroke's.
+		for i := range m.llr {
+			m.llr[i] = [5]float64{-20, -20, -20, -20, -20}
+		}
 	}
 	families := [4]*family{&m.strike, &m.thump, &m.release, &m.landing}
 	for i := first; i < last; i++ {
@@ -302,6 +306,9 @@ func (o *option) allows(s *scan, travel float64, b *node) bool {
 		return false
 	case b.trip >= 0 && (o.release == b.trip || o.landing == b.trip):
 		return false
+	case o.release >= 0 && b.trip >= 0:
+		// A bar that trips before the release holds it up.
+		return s.found[o.release].time < s.found[b.trip].time
 	case o.release >= 0:
 		return s.found[o.release].time < next-minLead
 	case o.landing >= 0:

@@ -175,6 +175,7 @@ func (e *session) relearn(m *model, lines []line) {
 		m.strike = fit(strikes)
 	}
 	m.spaces = len(thumps) >= 3
+	m.thump = family{}
 	if m.spaces {
 		m.thump = fit(thumps)
 	}

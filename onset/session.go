@@ -70,7 +70,7 @@ func layOut(s *scan, strikes []int, strike family) *session {
 		hi := sort.SearchInts(out.strikes, l.last)
 		if lo == hi {
 			// No strike between two returns: one return heard in two pieces.
-			if n := len(out.lines); n > 0 && k < len(spans) {
+			if n := len(out.lines); n > 0 && k < len(spans) && spans[k].from-out.lines[n-1].carriage.to < 2 {
 				out.lines[n-1].carriage.to = spans[k].to
 			}
 			continue

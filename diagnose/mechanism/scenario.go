@@ -71,11 +71,11 @@ func Demo() *Scenario {
 	m.DogTime = 0.0038
 	h := Staccato(0.06)
 	h.Name = "a borrower in a hurry"
-	h.Bursts, h.BurstLength, h.BurstInterval, h.BurstFlicked = 0.015, 4, 0.085, 0.35
+	h.Bursts, h.BurstLength, h.BurstInterval, h.BurstFlicked = 0.02, 4, 0.065, 0.35
 	rec := synth.DrawRecording(7)
 	rec.Rate = 48000
 	return &Scenario{Name: m.Name, Machine: m, Hand: h, Text: Shelf,
-		Palette: synth.NewPalette(7), Recording: rec, Seed: 7}
+		Palette: synth.NewPalette(21), Recording: rec, Seed: 7}
 }
 
 // Condition is one row of an accuracy table: Make draws its machine, hand, room
