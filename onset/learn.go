@@ -245,6 +245,7 @@ func (e *session) settle(strike family) model {
 		lines := e.some(trialStrikes)
 		e.learn(m, lines, 3)
 		scores[g] = e.likelihood(m, lines)
+		m.llr = nil // large, and of no more use
 	}
 	best := choose(guesses, scores)
 	m := guesses[best]
