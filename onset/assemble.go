@@ -28,8 +28,7 @@ func (e *session) assemble(m *model, t *Take) {
 		return letter || bar
 	})
 	e.missedShare = e.missShare(m)
-	heard, chance := e.answers(m)
-	e.reliable = clamp((heard-chance)/max(1-chance, 0.01), 0, 1)
+	e.heard, e.chance = e.answers(m)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64
 
@@ -179,6 +178,12 @@ func carriageOdds(m *model, i, as int, paired bool) float64 {
 	return odds
 }
 
+// reliable is by how much landings are heard where they should be more often
+// than chance would have it, 0 to 1.
+func (e *session) reliable() float64 {
+	return clamp((e.heard-e.chance)/max(1-e.chance, 0.01), 0, 1)
+}
+
 // outstanding is the reliability of landings under which no space is called
 // missed.
 const outstanding = 0.5
@@ -231,7 +236,7 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	}
 	// Where landings stand out little from what else is heard at any time, their
 	// absence says nothing.
-	if e.reliable < outstanding {
+	if e.reliable() < outstanding {
 		buried = 1
 	}
 	buried *= 1 - late

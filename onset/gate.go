@@ -115,7 +115,7 @@ func (e *session) judge(m *model, t *Take) {
 	if n := len(t.Strokes); n < thinTake {
 		t.Learnt.Thin = fmt.Sprintf("only %d strokes were heard; a page of typing teaches more", n)
 	}
-	heard, chance := e.answers(m)
+	heard, chance := e.heard, e.chance
 	steady := m.pairs && m.travel.n >= fewestStrikes && m.travel.sigma < steadyTravel && m.both[0] > 0.6
 	t.Usable = m.landing.n > 0 && (steady && heard >= steadyRatio*chance || heard >= answered && heard >= answeredRatio*chance)
 	switch {

@@ -28,12 +28,12 @@ type session struct {
 	isSecond map[int]bool
 	beat     float64 // median interval of the strikes in s
 	// missedShare is the share of letters that make no space, 0 to 1; set once all
-	// is decoded, as reliable is.
+	// is decoded, as heard and chance are.
 	missedShare float64
-	// reliable is by how much landings are heard where they should be more often
-	// than chance would have it, 0 to 1.
-	reliable float64
-	lines    []line
+	// heard is the share of letters with a landing where landings come, chance the
+	// share that would have one by chance: see answers.
+	heard, chance float64
+	lines         []line
 }
 
 // layOut parts the take into lines at its carriage returns and drops the
