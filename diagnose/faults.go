@@ -1,6 +1,27 @@
 package diagnose
 
-import "slices"
+import (
+	"math"
+	"slices"
+
+	"loosedog/onset"
+)
+
+// The faults that are looked for.
+const (
+	FaultLateTrip           = "late-trip"
+	FaultWeakPull           = "weak-pull"
+	FaultBinding            = "binding"
+	FaultWornTooth          = "worn-tooth"
+	FaultSluggishEscapement = "sluggish-escapement"
+	FaultSluggishBar        = "sluggish-bar"
+	FaultSkipping           = "skipping"
+	FaultChippedRack        = "chipped-rack"
+	FaultTiltedBar          = "tilted-bar"
+	FaultLateSpaceBar       = "late-space-bar"
+	FaultHurriedHand        = "hurried-hand"
+	FaultUnsteadyDesk       = "unsteady-desk"
+)
 
 // Rule looks for one fault. Each rule has a file of its own, fault_NAME.go, and
 // a place in [rules].
@@ -10,17 +31,16 @@ type Rule interface {
 	Find(c *Case) (f Finding, ok bool)
 }
 
-// Case is what a rule may look at; it changes nothing in it.
-type Case struct {
-	// Take is measured but for its findings.
-	Take *Take
-	// Options are what the user said about the machine.
-	Options Options
-}
+// ruleFunc is a rule that is a plain function.
+type ruleFunc func(c *Case) (Finding, bool)
 
-// rules are asked in this order; of two findings of equal strength the earlier
-// rule's stands first.
-var rules []Rule
+// Find calls the function.
+func (r ruleFunc) Find(c *Case) (Finding, bool) { return r(c) }
+
+// rules are asked in this order; of two findings that explain as much and are
+// equally strong the earlier rule's stands first. The hand's comes last: it is
+// asked for what the machine's leave over.
+var rules = []Rule{}
 
 // Strengths of a finding.
 const (
@@ -29,12 +49,24 @@ const (
 	Possible = "possible"
 )
 
-// findings asks every rule and puts the strongest first. A take that is not
-// usable gives none.
+// FindCauses asks every rule and sets t's Pull, Findings and Answer. [Measure]
+// calls it; whoever adds to a measured take what the rules look at (the
+// characters of a text) calls it again. heard are the events that t was measured
+// from; without them (nil) what only their levels tell is not asked.
+func FindCauses(t *Take, heard *onset.Take, opt Options) {
+	c := newCase(t, heard, opt)
+	t.Machine = opt.Machine
+	t.Pull = c.pull()
+	t.Findings = findings(c, rules)
+	t.Answer = answer(c)
+}
+
+// findings asks every rule and puts those first that explain the most, of these
+// the strongest. A take that is not usable gives none.
 func findings(c *Case, rules []Rule) []Finding {
-	found := []Finding{}
+	c.found = []Finding{}
 	if !c.Take.Recording.Usable {
-		return found
+		return c.found
 	}
 	for _, r := range rules {
 		f, ok := r.Find(c)
@@ -47,11 +79,34 @@ func findings(c *Case, rules []Rule) []Finding {
 		if f.Where == nil {
 			f.Where = []int{}
 		}
-		found = append(found, f)
+		c.found = append(c.found, f)
 	}
 	order := []string{Strong, Likely, Possible}
-	slices.SortStableFunc(found, func(a, b Finding) int {
+	slices.SortStableFunc(c.found, func(a, b Finding) int {
+		if a.Explains != b.Explains {
+			return b.Explains - a.Explains
+		}
 		return slices.Index(order, a.Strength) - slices.Index(order, b.Strength)
 	})
-	return found
+	return c.found
 }
+
+// plain is evidence without an interval or without something to compare with.
+func plain(measure string, value float64, unit string) Evidence {
+	return Evidence{Measure: measure, Value: Number(value), Unit: unit, Low: Unknown(), High: Unknown(), Reference: Unknown()}
+}
+
+// within adds an interval.
+func (e Evidence) within(low, high float64) Evidence {
+	e.Low, e.High = Number(low), Number(high)
+	return e
+}
+
+// against adds what the value is compared with.
+func (e Evidence) against(reference float64, basis, source string) Evidence {
+	e.Reference, e.Basis, e.Source = Number(reference), basis, source
+	return e
+}
+
+// number is f, unknown where it is infinite.
+func known(f float64) bool { return !math.IsNaN(f) && !math.IsInf(f, 0) }

@@ -14,7 +14,7 @@ import (
 // usable. Of a take that is not usable the strokes are those that are sure, and
 // every figure of the summary is unknown.
 //
-// Findings are those of the fault rules (none yet: an empty list).
+// Findings and Answer are those of the fault rules ([FindCauses]).
 func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Take {
 	if heard == nil {
 		heard = &onset.Take{SampleRate: math.NaN(), Duration: math.NaN(), Learnt: onset.Learnt{StrikeToNoise: math.NaN()}}
@@ -39,7 +39,7 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 	setSpacing(t.Strokes, all, travel, opt.Action)
 	t.Lines = lines(heard.Lines)
 	t.Recording.Problems = append(t.Recording.Problems, summarise(t)...)
-	t.Findings = findings(&Case{Take: t, Options: opt}, rules)
+	FindCauses(t, heard, opt)
 	return t
 }
 

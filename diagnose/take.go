@@ -12,7 +12,16 @@ type Take struct {
 	Strokes   []Stroke  `json:"strokes"`
 	Lines     []Line    `json:"lines"`
 	Summary   Summary   `json:"summary"`
-	Findings  []Finding `json:"findings"`
+	// Machine is what the owner said of it; null without a machine file.
+	Machine *Machine `json:"machine"`
+	// Pull is what the travel says of the carriage's pull; null where no travel
+	// could be told.
+	Pull *Pull `json:"pull"`
+	// Findings are the causes that the take gives evidence for, those first that
+	// explain the most; Answer is what comes of them in one word and one
+	// paragraph, also where there is none.
+	Findings []Finding `json:"findings"`
+	Answer   Answer    `json:"answer"`
 }
 
 // Recording says what was measured and whether it can be trusted.
@@ -119,25 +128,71 @@ type Summary struct {
 
 // Finding is one cause that the take gives evidence for.
 type Finding struct {
-	Fault    string     `json:"fault"`
-	Share    string     `json:"share"`    // machine or hand
-	Strength string     `json:"strength"` // strong, likely or possible
+	Fault    string `json:"fault"`    // one of the Fault constants
+	Share    string `json:"share"`    // ShareMachine or ShareHand
+	Strength string `json:"strength"` // Strong, Likely or Possible
+	// Explains is how many of the take's spoiled places this cause accounts for:
+	// flagged pairs that would stand clear without it, and, of the causes of
+	// skips, skipped spaces.
+	Explains int        `json:"explains"`
 	Evidence []Evidence `json:"evidence"`
-	Where    []int      `json:"where"` // stroke indexes
-	Check    string     `json:"check"`
-	Caution  string     `json:"caution"`
+	// Where lists the strokes at which it shows, by index, in order.
+	Where []int `json:"where"`
+	// Check is what to look at first, Next what then; Caution stands beside them
+	// wherever they are shown.
+	Check   string `json:"check"`
+	Next    string `json:"next"`
+	Caution string `json:"caution"`
 }
 
-// Evidence is one measured value beside what it is compared with.
+// Evidence is one measured value with its interval beside what it is compared
+// with.
 type Evidence struct {
-	Measure   string `json:"measure"`
-	Value     Number `json:"value"`
-	Unit      string `json:"unit"`
-	Low       Number `json:"low"`
-	High      Number `json:"high"`
+	Measure string `json:"measure"`
+	Value   Number `json:"value"`
+	Unit    string `json:"unit"`
+	Low     Number `json:"low"`
+	High    Number `json:"high"`
+	// Reference is what Value is compared with; Basis is where that comes from
+	// (one of the Basis constants), Source says it in words.
 	Reference Number `json:"reference"`
+	Basis     string `json:"basis"`
 	Source    string `json:"source"`
 }
+
+// Whose share a finding is.
+const (
+	ShareMachine = "machine"
+	ShareHand    = "hand"
+)
+
+// Where what a value is compared with comes from.
+const (
+	BasisPublished = "published"
+	BasisPractice  = "common practice"
+	BasisTake      = "this take"
+	BasisEarlier   = "earlier take" // of the same machine
+	BasisOwner     = "machine file"
+)
+
+// Answer is what a take says in the end.
+type Answer struct {
+	Code string `json:"code"` // one of the Answer constants
+	Text string `json:"text"`
+}
+
+// What a take can say.
+const (
+	// AnswerFindings: there are causes, see Findings.
+	AnswerFindings = "findings"
+	// AnswerNothing: nothing wrong that can be heard.
+	AnswerNothing = "nothing-wrong"
+	// AnswerCannotTell: something is wrong, or too little was heard; Text says why.
+	AnswerCannotTell = "cannot-tell"
+	// AnswerCannotShow: this way of typing does not bring out what is suspected;
+	// Text says what to type instead.
+	AnswerCannotShow = "cannot-show-here"
+)
 
 // Action is how the carriage moves: wholly on the release, half on the trip and
 // half on the release, or wholly on the trip.
@@ -154,4 +209,9 @@ const (
 type Options struct {
 	Action Action // FullSpace when empty
 	Pitch  int    // characters to the inch, 10 or 12; 10 when 0
+	// Machine is the machine file, nil without one; Action and Pitch above count,
+	// whatever it says of them.
+	Machine *Machine
+	// Earlier is an earlier take of the same machine, nil without one.
+	Earlier *Take
 }
