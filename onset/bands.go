@@ -1,6 +1,9 @@
 package onset
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // maxBands is how many frequency bands a take is split into; fewer at low
 // sample rates.
@@ -16,10 +19,12 @@ var bandEdges = [maxBands][2]float64{{150, 900}, {900, 2800}, {2800, 7000}, {700
 // hopSeconds is the step of the envelopes in s, before it is rounded to samples.
 const hopSeconds = 0.25e-3
 
-// biquad is a second-order recursive filter in transposed direct form II.
-type biquad struct {
-	b0, b1, b2, a1, a2 float64
-	z1, z2             float64
+// section is a second-order recursive filter without its numerator: all numerators
+// here are a gain times 1, n1, n2 with n1 and n2 small whole numbers, so the
+// filters of a bank share theirs (direct form I; see bank.run).
+type section struct {
+	gain, a1, a2 float64
+	o1, o2       float64 // the last two outputs, before the gain
 }
 
 // The three designs follow the bilinear transform of the analogue prototypes
@@ -27,20 +32,23 @@ type biquad struct {
 // W3C note). q is the quality factor, f the corner in Hz, lo and hi the edges of
 // the pass band in Hz, rate the sample rate in Hz.
 
-func lowPass(f, q, rate float64) biquad {
+// lowPass has the numerator 1, 2, 1.
+func lowPass(f, q, rate float64) section {
 	cos, alpha := warp(f, q, rate)
-	return normal((1-cos)/2, 1-cos, (1-cos)/2, cos, alpha)
+	return normal((1-cos)/2, cos, alpha)
 }
 
-func highPass(f, q, rate float64) biquad {
+// highPass has the numerator 1, -2, 1.
+func highPass(f, q, rate float64) section {
 	cos, alpha := warp(f, q, rate)
-	return normal((1+cos)/2, -(1 + cos), (1+cos)/2, cos, alpha)
+	return normal((1+cos)/2, cos, alpha)
 }
 
-func bandPass(lo, hi, rate float64) biquad {
+// bandPass has the numerator 1, 0, -1.
+func bandPass(lo, hi, rate float64) section {
 	f := math.Sqrt(lo * hi)
 	cos, alpha := warp(f, f/(hi-lo), rate)
-	return normal(alpha, 0, -alpha, cos, alpha)
+	return normal(alpha, cos, alpha)
 }
 
 func warp(f, q, rate float64) (cos, alpha float64) {
@@ -48,9 +56,9 @@ func warp(f, q, rate float64) (cos, alpha float64) {
 	return math.Cos(w), math.Sin(w) / (2 * q)
 }
 
-func normal(b0, b1, b2, cos, alpha float64) biquad {
+func normal(gain, cos, alpha float64) section {
 	a0 := 1 + alpha
-	return biquad{b0: b0 / a0, b1: b1 / a0, b2: b2 / a0, a1: -2 * cos / a0, a2: (1 - alpha) / a0}
+	return section{gain: gain / a0, a1: -2 * cos / a0, a2: (1 - alpha) / a0}
 }
 
 // bank splits a signal into bands and sums their energy in hops of
@@ -62,13 +70,18 @@ type bank struct {
 	// sigma is each band's spread of the rise in dB in steady noise.
 	sigma [maxBands]float64
 
-	rumble biquad // takes away what lies below the lowest band
-	filter [maxBands]biquad
+	rumble section // a high pass that takes away what lies below the lowest band
+	v1, v2 float64 // its last two inputs, times its gain
+	// low and high are a low and a high pass, mid the band passes between them; the
+	// second one is idle where there are three bands.
+	low, high section
+	mid       [2]section
+	u1, u2    float64 // their last two inputs before the open hop
 
 	fill int // samples in the open hop
-	acc  [maxBands]float64
 }
 
+// newBank makes the bank for a rate of 8,000 Hz or more.
 func newBank(rate float64) *bank {
 	b := &bank{rate: rate, hop: max(2, int(math.Round(rate*hopSeconds)))}
 	b.rumble = highPass(bandEdges[0][0], math.Sqrt2/2, rate)
@@ -81,11 +94,11 @@ func newBank(rate float64) *bank {
 		hi := min(e[1], 0.45*rate)
 		switch {
 		case i == 0:
-			b.filter[i] = lowPass(hi, math.Sqrt2/2, rate)
+			b.low = lowPass(hi, math.Sqrt2/2, rate)
 		case i < b.bands-1:
-			b.filter[i] = bandPass(e[0], hi, rate)
+			b.mid[i-1] = bandPass(e[0], hi, rate)
 		default:
-			b.filter[i] = highPass(e[0], math.Sqrt2/2, rate)
+			b.high = highPass(e[0], math.Sqrt2/2, rate)
 		}
 		// A band of width W over a time T holds about 2WT independent squares;
 		// the level of their mean spreads by 4.34 sqrt(2/(2WT)) dB.
@@ -97,42 +110,83 @@ func newBank(rate float64) *bank {
 }
 
 // run filters x, appends the rumble-free signal to y and each finished hop's
-// mean energy to env, and returns both.
+// mean energy to env, and returns both. The end of y holds the samples of the open
+// hop from the run before.
 func (b *bank) run(x, y []float64, env [][maxBands]float64) ([]float64, [][maxBands]float64) {
-	r, f := b.rumble, b.filter
-	acc, fill := b.acc, b.fill
-	scale := 1 / float64(b.hop)
-	for _, v := range x {
-		u := r.b0*v + r.z1
-		r.z1 = r.b1*v - r.a1*u + r.z2
-		r.z2 = r.b2*v - r.a2*u
-		y = append(y, u)
-
-		o0 := f[0].b0*u + f[0].z1
-		f[0].z1 = f[0].b1*u - f[0].a1*o0 + f[0].z2
-		f[0].z2 = f[0].b2*u - f[0].a2*o0
-		acc[0] += o0 * o0
-
-		o1 := f[1].b0*u + f[1].z1
-		f[1].z1 = f[1].b1*u - f[1].a1*o1 + f[1].z2
-		f[1].z2 = f[1].b2*u - f[1].a2*o1
-		acc[1] += o1 * o1
-
-		o2 := f[2].b0*u + f[2].z1
-		f[2].z1 = f[2].b1*u - f[2].a1*o2 + f[2].z2
-		f[2].z2 = f[2].b2*u - f[2].a2*o2
-		acc[2] += o2 * o2
-
-		o3 := f[3].b0*u + f[3].z1
-		f[3].z1 = f[3].b1*u - f[3].a1*o3 + f[3].z2
-		f[3].z2 = f[3].b2*u - f[3].a2*o3
-		acc[3] += o3 * o3
-
-		if fill++; fill == b.hop {
-			env = append(env, [maxBands]float64{acc[0] * scale, acc[1] * scale, acc[2] * scale, acc[3] * scale})
-			acc, fill = [maxBands]float64{}, 0
-		}
+	// Two filters at a time stay in the processor's registers.
+	from := len(y) - b.fill
+	y = b.clear(x, y)
+	open := y[from:]
+	hops := len(open) / b.hop
+	b.fill = len(open) - hops*b.hop
+	open = open[:hops*b.hop]
+	at := len(env)
+	env = slices.Grow(env, hops)[:at+hops]
+	b.lower(open, env[at:])
+	b.upper(open, env[at:])
+	if n := len(open); n >= 2 {
+		b.u1, b.u2 = open[n-1], open[n-2]
 	}
-	b.rumble, b.filter, b.acc, b.fill = r, f, acc, fill
 	return y, env
+}
+
+// clear appends x without its rumble to y.
+func (b *bank) clear(x, y []float64) []float64 {
+	from := len(y)
+	y = slices.Grow(y, len(x))[:from+len(x)]
+	out := y[from:][:len(x)]
+	f, v1, v2 := b.rumble, b.v1, b.v2
+	u1, u2 := f.o1, f.o2
+	for i, v := range x {
+		v *= f.gain
+		u := v - (v1 + v1) + v2 - f.a2*u2 - f.a1*u1
+		v1, v2 = v, v1
+		u1, u2 = u, u1
+		out[i] = u
+	}
+	b.rumble.o1, b.rumble.o2, b.v1, b.v2 = u1, u2, v1, v2
+	return y
+}
+
+// lower fills in the lowest two bands of whole hops of y.
+func (b *bank) lower(y []float64, env [][maxBands]float64) {
+	p, q, u1, u2, hop := b.low, b.mid[0], b.u1, b.u2, b.hop
+	scaleP, scaleQ := p.gain*p.gain/float64(hop), q.gain*q.gain/float64(hop)
+	p1, p2, q1, q2 := p.o1, p.o2, q.o1, q.o2
+	for k := range env {
+		var sumP, sumQ float64
+		for _, u := range y[k*hop : (k+1)*hop] {
+			op := u + (u1 + u1) + u2 - p.a2*p2 - p.a1*p1
+			oq := u - u2 - q.a2*q2 - q.a1*q1
+			u1, u2 = u, u1
+			p1, p2 = op, p1
+			q1, q2 = oq, q1
+			sumP += op * op
+			sumQ += oq * oq
+		}
+		env[k][0], env[k][1] = sumP*scaleP, sumQ*scaleQ
+	}
+	b.low.o1, b.low.o2, b.mid[0].o1, b.mid[0].o2 = p1, p2, q1, q2
+}
+
+// upper fills in the others.
+func (b *bank) upper(y []float64, env [][maxBands]float64) {
+	p, q, u1, u2, hop := b.mid[1], b.high, b.u1, b.u2, b.hop
+	scaleP, scaleQ := p.gain*p.gain/float64(hop), q.gain*q.gain/float64(hop)
+	p1, p2, q1, q2 := p.o1, p.o2, q.o1, q.o2
+	for k := range env {
+		var sumP, sumQ float64
+		for _, u := range y[k*hop : (k+1)*hop] {
+			op := u - u2 - p.a2*p2 - p.a1*p1
+			oq := u - (u1 + u1) + u2 - q.a2*q2 - q.a1*q1
+			u1, u2 = u, u1
+			p1, p2 = op, p1
+			q1, q2 = oq, q1
+			sumP += op * op
+			sumQ += oq * oq
+		}
+		env[k][2], env[k][3] = sumP*scaleP, 0
+		env[k][b.bands-1] = sumQ * scaleQ
+	}
+	b.mid[1].o1, b.mid[1].o2, b.high.o1, b.high.o2 = p1, p2, q1, q2
 }
