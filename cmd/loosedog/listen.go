@@ -27,6 +27,7 @@ type heard struct {
 	sounds  *onset.Take
 	take    *diagnose.Take
 	clip    report.Waveform
+	sound   *report.PageSound // for the HTML page; nil until it is read
 }
 
 // listen measures the recording at path: audio -> onset -> diagnose. With
@@ -57,7 +58,7 @@ func failed(ctx context.Context, err error) error {
 	if errors.Is(err, audio.ErrUnreadable) {
 		return badFile(err)
 	}
-	return inside(err)
+	return inside(err) // nil where err is
 }
 
 // stopped is the error of work that was interrupted, nil when it was not.

@@ -20,6 +20,7 @@ var takeSuffixes = []string{"wav", "m4a", "mp3", "ogg", "opus", "flac", "caf", "
 // measureFlags are the flags of measure as they were typed.
 type measureFlags struct {
 	png, json, csv, labels string
+	html                   string
 	pitch                  int
 	action                 string
 	quiet, verbose         bool
@@ -44,11 +45,12 @@ buried): the message says what to change, and --json still writes what is sure.`
 		Example: `  loosedog measure take.wav
   loosedog measure take.wav --png note.png
   loosedog measure take.wav --json take.json --csv take.csv --labels take.txt
+  loosedog measure take.wav --html take.html
   loosedog measure take.wav --pitch 12 --action half
   loosedog measure take.wav --quiet --json -`,
 		Args: oneTake,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := namesFiles(cmd, "png", "json", "csv", "labels"); err != nil {
+			if err := namesFiles(cmd, "png", "json", "csv", "labels", "html"); err != nil {
 				return err
 			}
 			return measure(cmd.Context(), u, args[0], f)
@@ -66,6 +68,7 @@ buried): the message says what to change, and --json still writes what is sure.`
 	fl.StringVar(&f.json, "json", "", "write everything as JSON to `FILE`")
 	fl.StringVar(&f.csv, "csv", "", "write one row a stroke to `FILE`")
 	fl.StringVar(&f.labels, "labels", "", "write a label track for sound editors to `FILE`")
+	fl.StringVar(&f.html, "html", "", "write a page that opens in any browser, with the sound of the\nflagged pairs, to `FILE`")
 	fl.IntVar(&f.pitch, "pitch", 10, "letters to the inch: 10 or 12")
 	fl.StringVar(&f.action, "action", string(diagnose.FullSpace), "how the carriage moves: full (all on the release), half (half on\nthe trip, half on the release) or down (all on the trip)")
 	fl.BoolVar(&f.quiet, "quiet", false, "print nothing but errors")
@@ -137,6 +140,7 @@ func (f measureFlags) outputs(h *heard) outputs {
 	add("--json", f.json, func(w io.Writer) error { return report.JSON(w, h.take) })
 	add("--csv", f.csv, func(w io.Writer) error { return report.CSV(w, h.take) })
 	add("--labels", f.labels, func(w io.Writer) error { return report.Labels(w, h.take) })
+	add("--html", f.html, func(w io.Writer) error { return report.HTML(w, h.take, h.sound) })
 	return list
 }
 
@@ -152,6 +156,10 @@ func measure(ctx context.Context, u *ui, take string, f measureFlags) error {
 	}
 	bar := newProgress(u.err, f.quiet)
 	err := h.listen(ctx, bar, take, diagnose.Options{Action: diagnose.Action(f.action), Pitch: f.pitch}, f.png != "")
+	if err == nil && f.html != "" {
+		h.sound, err = readPageSound(ctx, take, h.quality.Mix, h.take)
+		err = failed(ctx, err)
+	}
 	bar.wipe()
 	if err != nil {
 		return err
