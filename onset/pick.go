@@ -19,50 +19,29 @@ func aic(x []float64, floor float64) int {
 	if n < 2*edge {
 		return n / 2
 	}
-	var total, totalSq float64
-	for _, v := range x {
-		total += v
-		totalSq += v * v
+	v := splitting{x: x, floor: floor}
+	for _, u := range x {
+		v.total += u
+		v.totalSq += u * u
 	}
-	// Two logarithms a split are what this costs.
-	var best split
-	best.cost = math.Inf(1)
-	try := func(from, to, step int, sum, sq float64) {
-		for k := from; k <= to; k++ {
-			if (k-from)%step == 0 {
-				a, b := float64(k), float64(n-k)
-				left := sq/a - (sum/a)*(sum/a)
-				rs := total - sum
-				right := (totalSq-sq)/b - (rs/b)*(rs/b)
-				c := a*math.Log(max(left, 0)+floor) + (b-1)*math.Log(max(right, 0)+floor)
-				if c < best.cost {
-					best = split{c, k, sum, sq}
-				}
-			}
-			if k < n {
-				sum += x[k]
-				sq += x[k] * x[k]
-			}
-		}
+	var start split
+	for _, u := range x[:edge] {
+		start.sum += u
+		start.sq += u * u
 	}
-	var sum, sq float64
-	for _, v := range x[:edge] {
-		sum += v
-		sq += v * v
-	}
-	stride := 4
+	start.at, start.cost = edge, math.Inf(1)
 	if n < 128 {
-		stride = 1
+		return v.best(start, n-edge, 1).at
 	}
-	try(edge, n-edge, stride, sum, sq)
-	from, to := max(edge, best.at-stride+1), min(n-edge, best.at+stride-1)
-	sum, sq = best.sum, best.sq
-	for k := best.at - 1; k >= from; k-- {
-		sum -= x[k]
-		sq -= x[k] * x[k]
+	const stride = 4
+	best := v.best(start, n-edge, stride)
+	around := split{math.Inf(1), best.at, best.sum, best.sq}
+	for around.at > max(edge, best.at-stride+1) {
+		around.at--
+		around.sum -= x[around.at]
+		around.sq -= x[around.at] * x[around.at]
 	}
-	try(from, to, 1, sum, sq)
-	return best.at
+	return v.best(around, min(n-edge, best.at+stride-1), 1).at
 }
 
 // split is a place to split a stretch with its criterion, and the sum of the
@@ -71,4 +50,38 @@ type split struct {
 	cost    float64
 	at      int
 	sum, sq float64
+}
+
+// splitting is a stretch with the sum of its samples and of their squares.
+type splitting struct {
+	x              []float64
+	floor          float64
+	total, totalSq float64
+}
+
+// best tries the splits from.at, from.at+step and so on up to last, and returns
+// the best of them; from, whose cost is infinite, where none has a cost. Two logarithms a split are
+// what this takes.
+func (v *splitting) best(from split, last, step int) split {
+	out := from
+	sum, sq := from.sum, from.sq
+	for k := from.at; k <= last; k += step {
+		if k > from.at {
+			for _, u := range v.x[k-step : k] {
+				sum += u
+				sq += u * u
+			}
+		}
+		a, b := float64(k), float64(len(v.x)-k)
+		ia, ib := 1/a, 1/b
+		rest := v.total - sum
+		left := sq*ia - (sum*ia)*(sum*ia)
+		right := (v.totalSq-sq)*ib - (rest*ib)*(rest*ib)
+		// Neither is less than 0 but by rounding.
+		cost := a*quickLog(math.Abs(left)+v.floor) + (b-1)*quickLog(math.Abs(right)+v.floor)
+		if cost < out.cost {
+			out = split{cost, k, sum, sq}
+		}
+	}
+	return out
 }
