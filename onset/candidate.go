@@ -164,10 +164,7 @@ func (p *picker) look() {
 	last := p.eBase + int64(len(p.env)) - contextHops
 	for ; p.next < last; p.next++ {
 		k := int(p.next - p.eBase)
-		for len(p.rise) <= k {
-			p.rise = append(p.rise, 0)
-		}
-		p.rise[k] = p.riseAt(k)
+		p.rise = append(p.rise, p.riseAt(k))
 		if c := k - decayTo - peakReach; c >= 0 && p.isPeak(c) {
 			p.keep(c)
 		}
@@ -187,25 +184,49 @@ func (p *picker) look() {
 // riseAt is how far the energy of the millisecond from hop k on stands over
 // that of the 2.5 ms before it: the root of the summed squares over the bands,
 // each in units of its own spread in steady noise, falls counting as nothing.
+// What is sure to be under riseThreshold is 0, to save its logarithms.
 func (p *picker) riseAt(k int) float64 {
-	if k < riseBefore+riseGap {
+	const first = riseBefore + riseGap
+	if k < first {
 		return 0
 	}
 	after := p.four(k)
 	// The ten hops before the gap are two runs of four and a pair.
-	x, y := p.four(k-riseGap-riseBefore), p.four(k-riseGap-riseBefore+4)
+	x, y := &p.fours[k-first], &p.fours[k-first+4]
 	u, v := &p.env[k-riseGap-2], &p.env[k-riseGap-1]
-	before := [maxBands]float64{x[0] + y[0] + u[0] + v[0], x[1] + y[1] + u[1] + v[1], x[2] + y[2] + u[2] + v[2], x[3] + y[3] + u[3] + v[3]}
-	sum := 0.0
-	for i := range p.bank.bands {
-		a, b := after[i]/riseAfter+p.scan.floor, before[i]/riseBefore+p.scan.floor
+	var ratio [maxBands]float64
+	most, rises := 0.0, false
+	for i := range after {
+		a := after[i]/riseAfter + p.scan.floor
+		b := (x[i]+y[i]+u[i]+v[i])/riseBefore + p.scan.floor
 		if a <= 1.5*b {
 			continue
 		}
-		z := db(a/b) / p.bank.sigma[i]
-		sum += z * z
+		ratio[i] = a / b
+		z := mostDB(ratio[i]) / p.bank.sigma[i]
+		most += z * z
+		rises = true
+	}
+	if !rises || most < riseThreshold*riseThreshold {
+		return 0
+	}
+	sum := 0.0
+	for i, r := range ratio {
+		if r > 0 {
+			z := db(r) / p.bank.sigma[i]
+			sum += z * z
+		}
 	}
 	return math.Sqrt(sum)
+}
+
+// mostDB is an upper bound of the dB of a ratio of 1 or more, at most 0.26 dB
+// over them: a logarithm to the base 2 is at most 0.0861 over the straight line
+// between its whole values.
+func mostDB(ratio float64) float64 {
+	const one = 1023 << 52
+	b := math.Float64bits(ratio) - one
+	return 10 * math.Log10E * math.Ln2 * (float64(int64(b))*(1.0/(1<<52)) + 0.0861)
 }
 
 // four is the energy of the four hops from k on.
@@ -284,14 +305,6 @@ func (p *picker) describe(c, on int) candidate {
 
 	// Read the sound from the refined onset on, not from the hop.
 	k := max(0, on/p.bank.hop)
-	mean := func(a, b, i int) float64 {
-		a, b = max(a, 0), min(b, len(p.env))
-		s := 0.0
-		for _, e := range p.env[min(a, b):b] {
-			s += e[i]
-		}
-		return s / float64(max(b-a, 1))
-	}
 	// Its level is that of its loudest millisecond before the next sound begins: a
 	// thump swells, and a codec smears a click.
 	next := c + peakReach + 1
@@ -301,23 +314,29 @@ func (p *picker) describe(c, on int) candidate {
 	// Where a rise is steepest its sound has begun already.
 	next -= 2
 	end := min(max(c, k)+swell, max(next, k+riseAfter))
+	before := p.mean(k-riseGap-riseBefore, k-riseGap)
+	top := p.mean(k, k+4)
+	for d := k + 1; d+4 <= end; d++ {
+		for i, v := range p.four(d) {
+			if v > 4*top[i] {
+				top[i] = v / 4
+			}
+		}
+	}
+	halves, firsts, threes := p.mean(k, k+2), p.mean(k, k+8), p.mean(k, k+12)
+	lates := p.mean(k+decayFrom, min(next, k+decayTo))
 	var first, half, three, late, total float64
 	for i := range p.bank.bands {
-		before := mean(k-riseGap-riseBefore, k-riseGap, i)
-		a := 0.0
-		for d := k; d == k || d+4 <= end; d++ {
-			a = max(a, mean(d, d+4, i))
-		}
-		out.before[i] = db(before + floor)
+		out.before[i] = db(before[i] + floor)
 		// What was there before is still there: take it away, but keep a twentieth
 		// so that a rise inside a loud ring has a finite level.
-		e := max(a-before, 0.05*a) + floor
+		e := max(top[i]-before[i], 0.05*top[i]) + floor
 		out.level[i] = db(e)
 		total += e
-		first += mean(k, k+8, i)
-		half += mean(k, k+2, i)
-		three += mean(k, k+12, i)
-		late += mean(k+decayFrom, min(next, k+decayTo), i)
+		half += halves[i]
+		first += firsts[i]
+		three += threes[i]
+		late += lates[i]
 	}
 	out.loud = db(total)
 	out.decay = math.NaN()
@@ -326,6 +345,23 @@ func (p *picker) describe(c, on int) candidate {
 	}
 	out.sharp = db((half + floor) / (three + floor))
 	out.preTime, out.preRise = p.before(on)
+	return out
+}
+
+// mean is each band's mean energy over the hops a to b-1; 0 where there are none.
+func (p *picker) mean(a, b int) (out [maxBands]float64) {
+	a, b = max(a, 0), min(b, len(p.env))
+	if a >= b {
+		return out
+	}
+	for _, e := range p.env[a:b] {
+		for i, v := range e {
+			out[i] += v
+		}
+	}
+	for i := range out {
+		out[i] /= float64(b - a)
+	}
 	return out
 }
 
