@@ -88,11 +88,7 @@ func scanTake(ctx context.Context, src Source, floor float64, progress func(int6
 		if n > 0 {
 			s.samples += int64(n)
 			// One sample that is no number would stay in the filters for good.
-			for i, v := range block[:n] {
-				if math.IsNaN(v) || math.IsInf(v, 0) {
-					block[i] = 0
-				}
-			}
+			silenceBroken(block[:n])
 			p.feed(block[:n])
 			s.tones = tones.feed(block[:n], s.tones)
 			if progress != nil {
@@ -105,6 +101,31 @@ func scanTake(ctx context.Context, src Source, floor float64, progress func(int6
 		}
 		if err != nil {
 			return nil, err
+		}
+	}
+}
+
+// silenceBroken sets samples that are no finite numbers to 0.
+func silenceBroken(x []float64) {
+	// A finite number less itself is 0, any other NaN. Four sums at a time keep the
+	// processor busy.
+	var a, b, c, d float64
+	for i := 0; i+4 <= len(x); i += 4 {
+		y := x[i : i+4 : i+4]
+		a += y[0] - y[0]
+		b += y[1] - y[1]
+		c += y[2] - y[2]
+		d += y[3] - y[3]
+	}
+	for _, v := range x[len(x)&^3:] {
+		a += v - v
+	}
+	if a+b+c+d == 0 {
+		return
+	}
+	for i, v := range x {
+		if v-v != 0 {
+			x[i] = 0
 		}
 	}
 }
@@ -369,7 +390,9 @@ func (p *picker) mean(a, b int) (out [maxBands]float64) {
 func (p *picker) amplitude(a, b int) float64 {
 	amp := 0.0
 	for _, v := range p.y[min(a, len(p.y)):min(b, len(p.y))] {
-		amp = max(amp, math.Abs(v))
+		if v := math.Abs(v); v > amp {
+			amp = v
+		}
 	}
 	return amp
 }

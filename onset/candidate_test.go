@@ -198,3 +198,27 @@ func TestScanOfShortTakes(t *testing.T) {
 		}
 	}
 }
+
+// Samples that are no finite numbers become 0, wherever they stand; the others
+// stay what they are.
+func TestBrokenSamplesBecomeSilence(t *testing.T) {
+	for n := range 12 {
+		for at := range n {
+			for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+				x := white(8000, 0.01, 0.3, uint64(n))[:n]
+				want := slices.Clone(x)
+				x[at], want[at] = bad, 0
+				silenceBroken(x)
+				if !slices.Equal(x, want) {
+					t.Fatalf("%g as sample %d of %d leaves %v, want %v", bad, at, n, x, want)
+				}
+			}
+		}
+		x := white(8000, 0.01, 0.3, uint64(n))[:n]
+		want := slices.Clone(x)
+		silenceBroken(x)
+		if !slices.Equal(x, want) {
+			t.Fatalf("%d good samples became %v", n, x)
+		}
+	}
+}
