@@ -39,6 +39,8 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 	setSpacing(t.Strokes, all, travel, opt.Action)
 	t.Lines = lines(heard.Lines)
 	t.Recording.Problems = append(t.Recording.Problems, summarise(t)...)
+	setText(t, opt)
+	t.PageCount = pageCount(t, opt.PageCount)
 	FindCauses(t, heard, opt)
 	return t
 }

@@ -17,6 +17,11 @@ type Take struct {
 	// Pull is what the travel says of the carriage's pull; null where no travel
 	// could be told.
 	Pull *Pull `json:"pull"`
+	// Passage says how the take fits the text; null where none was given.
+	Passage *Passage `json:"passage"`
+	// PageCount holds the flagged letters against those counted on the paper; null
+	// where nobody counted.
+	PageCount *PageCount `json:"page_count"`
 	// Findings are the causes that the take gives evidence for, those first that
 	// explain the most; Answer is what comes of them in one word and one
 	// paragraph, also where there is none.
@@ -57,7 +62,9 @@ type Stroke struct {
 	// Position is the carriage position: spaces made since the carriage return,
 	// so that a letter struck on the move has that of the landing ahead of it.
 	Position int     `json:"position"`
-	Char     *string `json:"char"` // null until a text is given
+	Char     *string `json:"char"` // null until a text is given that fits
+	// Text is where in the text it stands; null with Char.
+	Text *StrokePlace `json:"text"`
 
 	TripS    Number `json:"trip_s"`
 	StrikeS  Number `json:"strike_s"`
@@ -143,6 +150,9 @@ type Finding struct {
 	Check   string `json:"check"`
 	Next    string `json:"next"`
 	Caution string `json:"caution"`
+
+	// relieved are the second strokes of the flagged pairs it explains.
+	relieved []int
 }
 
 // Evidence is one measured value with its interval beside what it is compared
@@ -209,6 +219,11 @@ const (
 type Options struct {
 	Action Action // FullSpace when empty
 	Pitch  int    // characters to the inch, 10 or 12; 10 when 0
+	// Text is the text that was typed; empty when it is not known.
+	Text string
+	// PageCount is how many crowded or piled letters were counted on the paper; nil
+	// when nobody did.
+	PageCount *int
 	// Machine is the machine file, nil without one; Action and Pitch above count,
 	// whatever it says of them.
 	Machine *Machine

@@ -23,11 +23,14 @@ type measureFlags struct {
 	html                   string
 	pitch                  int
 	action                 string
+	text                   string
+	pageCount              *int
 	quiet, verbose         bool
 }
 
 func newMeasure(u *ui) *cobra.Command {
 	var f measureFlags
+	var counted int
 	cmd := &cobra.Command{
 		Use:   "measure TAKE",
 		Short: "Measure a recording of typing",
@@ -46,12 +49,16 @@ buried): the message says what to change, and --json still writes what is sure.`
   loosedog measure take.wav --png note.png
   loosedog measure take.wav --json take.json --csv take.csv --labels take.txt
   loosedog measure take.wav --html take.html
+  loosedog measure take.wav --text passage.txt --page-count 7
   loosedog measure take.wav --pitch 12 --action half
   loosedog measure take.wav --quiet --json -`,
 		Args: oneTake,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := namesFiles(cmd, "png", "json", "csv", "labels", "html"); err != nil {
+			if err := namesFiles(cmd, "png", "json", "csv", "labels", "html", "text"); err != nil {
 				return err
+			}
+			if cmd.Flags().Changed("page-count") {
+				f.pageCount = &counted
 			}
 			return measure(cmd.Context(), u, args[0], f)
 		},
@@ -71,6 +78,8 @@ buried): the message says what to change, and --json still writes what is sure.`
 	fl.StringVar(&f.html, "html", "", "write a page that opens in any browser, with the sound of the\nflagged pairs, to `FILE`")
 	fl.IntVar(&f.pitch, "pitch", 10, "letters to the inch: 10 or 12")
 	fl.StringVar(&f.action, "action", string(diagnose.FullSpace), "how the carriage moves: full (all on the release), half (half on\nthe trip, half on the release) or down (all on the trip)")
+	fl.StringVar(&f.text, "text", "", "the text that was typed, a plain text `FILE`; 'loosedog passage'\nprints one")
+	fl.IntVar(&counted, "page-count", 0, "`N` crowded or piled letters were counted on the paper: do the two\nagree?")
 	fl.BoolVar(&f.quiet, "quiet", false, "print nothing but errors")
 	fl.BoolVar(&f.verbose, "verbose", false, "print what the take taught about its own sounds, too")
 	offer(cmd, "pitch", "10", "12")
@@ -122,6 +131,8 @@ func (f measureFlags) check(take string) error {
 		return usagef("--pitch 10 for pica, --pitch 12 for elite", "a pitch of %d is not known", f.pitch)
 	case !slices.Contains(actions, f.action):
 		return usagef("--action full, --action half or --action down; full is the common one", "the action %q is not known", f.action)
+	case f.pageCount != nil && (*f.pageCount < 0 || *f.pageCount > mostCounted):
+		return usagef("count the letters of the page that stand too close: --page-count 7", "a page with %d such letters is not possible", *f.pageCount)
 	case f.quiet && f.verbose:
 		return usagef("leave one of them out", "--quiet and --verbose cannot both be had")
 	}
@@ -154,8 +165,18 @@ func measure(ctx context.Context, u *ui, take string, f measureFlags) error {
 	if err := outs.check(u, take); err != nil {
 		return err
 	}
+	opt := diagnose.Options{Action: diagnose.Action(f.action), Pitch: f.pitch, PageCount: f.pageCount}
+	if f.text != "" {
+		var err error
+		if opt.Text, err = readText(f.text); err != nil {
+			return err
+		}
+		if err := outs.spare(f.text, "the text"); err != nil {
+			return err
+		}
+	}
 	bar := newProgress(u.err, f.quiet)
-	err := h.listen(ctx, bar, take, diagnose.Options{Action: diagnose.Action(f.action), Pitch: f.pitch}, f.png != "")
+	err := h.listen(ctx, bar, take, opt, f.png != "")
 	if err == nil && f.html != "" {
 		h.sound, err = readPageSound(ctx, take, h.quality.Mix, h.take)
 		err = failed(ctx, err)

@@ -69,6 +69,16 @@ func (list outputs) check(u *ui, take string) error {
 	return nil
 }
 
+// spare refuses an output that would write over a file that is read.
+func (list outputs) spare(path, what string) error {
+	for _, o := range list {
+		if o.path != stdoutPath && (realPath(o.path) == realPath(path) || sameFile(o.path, path)) {
+			return usagef("choose another name for "+o.flag, "%s would write over %s %q", o.flag, what, path)
+		}
+	}
+	return nil
+}
+
 // realPath is the path with links followed, as far as it exists.
 func realPath(path string) string {
 	abs, err := filepath.Abs(path)

@@ -1,0 +1,406 @@
+package passage
+
+import "math"
+
+// lattice is a text and a take laid across one another. A state (j, i) means
+// that j sounds have been heard and i characters of the text are behind; one more
+// state for each j means that the typist is off the text. Every sound is consumed
+// by exactly one move, so that their probabilities sum to 1 for each sound.
+type lattice struct {
+	// Of each character: its kind, how it is struck after the one before it and
+	// after the one before that, and whether a word or a line starts with it.
+	kind         []kind
+	after, over  []class
+	word, line   []bool
+	words, lines float64
+
+	// Of each sound: what it is, and the logarithm of its interval in seconds (NaN
+	// where it has none).
+	heard    []sound
+	interval []float64
+	// usual is how common each sound is in the take: all scores are relative to a
+	// take of such sounds in any order.
+	usual [sounds]float64
+
+	rates  rates
+	rhythm rhythm
+}
+
+// negligible is the share of a column's probability below which a state is not
+// followed.
+const negligible = 1e-30
+
+// setText takes the characters of a text.
+func (l *lattice) setText(runes []rune) {
+	m := len(runes)
+	l.kind, l.after, l.over = make([]kind, m), make([]class, m), make([]class, m)
+	l.word, l.line = make([]bool, m), make([]bool, m)
+	l.words, l.lines = 0, 0
+	for i, r := range runes {
+		switch r {
+		case ' ':
+			l.kind[i] = space
+		case '\n':
+			l.kind[i] = lineBreak
+		}
+		if i > 0 {
+			l.after[i] = classOf(runes[i-1], r)
+		}
+		if i > 1 {
+			l.over[i] = classOf(runes[i-2], r)
+		}
+		l.line[i] = i == 0 || l.kind[i-1] == lineBreak
+		l.word[i] = l.line[i] || l.kind[i] == letter && l.kind[i-1] != letter
+		if l.word[i] {
+			l.words++
+		}
+		if l.line[i] {
+			l.lines++
+		}
+	}
+}
+
+// column is the chance of every state at one j: in the text, and off it.
+type column struct {
+	in  []float64 // len(kind)+1
+	off float64
+}
+
+func (l *lattice) newColumn() column { return column{in: make([]float64, len(l.kind)+1)} }
+
+func (c *column) clear() { clear(c.in); c.off = 0 }
+
+// weights of the moves over one sound.
+type weights struct {
+	match [kinds]float64
+	left  [kinds]float64
+	beat  [classes]float64
+	// A sound too many: anywhere, after a space, before a line break, after a letter.
+	extra, afterSpace, beforeBreak, again float64
+	stay                                  float64 // off the text
+}
+
+func (l *lattice) weigh(j int) weights {
+	s := l.heard[j]
+	q := l.usual[s]
+	w := weights{left: l.rates.left, stay: 1 - l.back(j)}
+	for k := range kinds {
+		w.match[k] = (1 - w.left[k]) * l.rates.heard[k][s] / q
+	}
+	for c := range classes {
+		w.beat[c] = l.rhythm.factor(c, l.interval[j])
+	}
+	w.extra = l.rates.extra[s] / q
+	w.afterSpace, w.beforeBreak, w.again = w.extra, w.extra, w.extra
+	switch s {
+	case returnSound:
+		w.afterSpace = l.rates.afterSpace / q
+	case spaceSound:
+		w.beforeBreak = l.rates.beforeBreak / q
+	case typedSound:
+		// Half of the letters too many are the one before them once more.
+		w.again = w.extra * (1 + w.beat[sameKey]) / 2
+	}
+	return w
+}
+
+// more is the weight of a sound that is one too many after i characters.
+func (l *lattice) more(w *weights, i int) float64 {
+	switch {
+	case i > 0 && l.kind[i-1] == space:
+		return w.afterSpace
+	case i < len(l.kind) && l.kind[i] == lineBreak:
+		return w.beforeBreak
+	case i > 0 && l.kind[i-1] == letter:
+		return w.again
+	}
+	return w.extra
+}
+
+// leave is the chance that the typist leaves the text before sound j, after i
+// characters.
+func (l *lattice) leave(j, i int) float64 {
+	switch {
+	case j > 0 && l.heard[j-1] == returnSound:
+		return leaveAtLine
+	case i > 0 && l.kind[i-1] != letter:
+		return leaveAtGap
+	}
+	return leaveAnywhere
+}
+
+// back is the chance that a typist who is off the text comes back before sound j.
+func (l *lattice) back(j int) float64 {
+	if l.newLine(j) {
+		return comeAtLine
+	}
+	return comeBack
+}
+
+// newLine tells whether sound j begins a line of the take.
+func (l *lattice) newLine(j int) bool { return j == 0 || l.heard[j-1] == returnSound }
+
+// target is the chance that one who comes back before sound j goes on with
+// character i.
+func (l *lattice) target(newLine bool, i int) float64 {
+	p := 0.0
+	if l.word[i] {
+		p = 1 / l.words
+	}
+	if !newLine {
+		return p
+	}
+	p *= 1 - lineShare
+	if l.line[i] {
+		p += lineShare / l.lines
+	}
+	return p
+}
+
+// start fills the column before the first sound.
+func (l *lattice) start(c column) column {
+	c.clear()
+	c.in[0] = startAtOnce
+	c.off = 1 - startAtOnce
+	l.rejoin(0, &c)
+	return c
+}
+
+// rejoin lets those who are off the text before sound j come back to it.
+func (l *lattice) rejoin(j int, c *column) {
+	if c.off < negligible || j == len(l.heard) {
+		return
+	}
+	newLine := l.newLine(j)
+	come := c.off * l.back(j)
+	for i := range l.kind {
+		if l.word[i] {
+			c.in[i] += come * l.target(newLine, i)
+		}
+	}
+}
+
+// advance fills to, the column after sound j, from the one before it; scaled so
+// that it sums to 1. It returns the logarithm of the scale.
+func (l *lattice) advance(j int, from, to *column) float64 {
+	to.clear()
+	w := l.weigh(j)
+	m := len(l.kind)
+	for i, a := range from.in {
+		if a < negligible {
+			continue
+		}
+		to.in[i] += a * l.more(&w, i)
+		if i == m {
+			continue
+		}
+		k := l.kind[i]
+		to.in[i+1] += a * w.match[k] * w.beat[l.after[i]]
+		if i+1 == m {
+			continue
+		}
+		a *= w.left[k]
+		k = l.kind[i+1]
+		to.in[i+2] += a * w.match[k] * w.beat[l.over[i+1]]
+		if i+2 == m {
+			continue
+		}
+		to.in[i+3] += a * w.left[k] * w.match[l.kind[i+2]]
+	}
+	to.off = from.off * w.stay
+	if j+1 < len(l.heard) {
+		for i, a := range to.in {
+			if a >= negligible {
+				to.off += a * l.leave(j+1, i)
+			}
+		}
+	}
+	sum := to.off
+	for _, a := range to.in {
+		sum += a
+	}
+	if !(sum > 0) || math.IsInf(sum, 0) {
+		// Every way is too unlikely for a number: off the text from here.
+		to.clear()
+		to.off, sum = 1, 1e-300
+	} else {
+		for i := range to.in {
+			to.in[i] /= sum
+		}
+		to.off /= sum
+	}
+	l.rejoin(j+1, to)
+	return math.Log(sum)
+}
+
+// score is the logarithm of how much likelier the take is with this text than as
+// sounds in any order.
+func (l *lattice) score() float64 {
+	from, to := l.start(l.newColumn()), l.newColumn()
+	total := 0.0
+	for j := range l.heard {
+		total += l.advance(j, &from, &to)
+		from, to = to, from
+	}
+	return total
+}
+
+// candidate is a place in the text that a sound may stand for.
+type candidate struct {
+	at int // character; -1: none
+	// p is how probable it is; again the part of it that is a stroke too many after
+	// that character.
+	p, again float64
+}
+
+// unlikely is the probability below which a candidate is not kept.
+const unlikely = 1e-3
+
+// posterior gives the candidates of every sound, and counts what happened.
+func (l *lattice) posterior() ([][]candidate, tally, beats) {
+	n, m := len(l.heard), len(l.kind)
+	all := make([][]candidate, n)
+	var t tally
+	var b beats
+	// The columns of one block at a time are held, and the first of every block.
+	block := 1 + int(math.Sqrt(float64(n)))
+	var firsts []column
+	from, to := l.start(l.newColumn()), l.newColumn()
+	for j := range n {
+		if j%block == 0 {
+			firsts = append(firsts, column{append([]float64(nil), from.in...), from.off})
+		}
+		l.advance(j, &from, &to)
+		from, to = to, from
+	}
+	columns := make([]column, block)
+	for i := range columns {
+		columns[i] = l.newColumn()
+	}
+	// after is what can still follow a state that may leave the text, offAfter one
+	// that is off it.
+	after, before := make([]float64, m+1), make([]float64, m+1)
+	for i := range after {
+		after[i] = 1
+	}
+	offAfter := 1.0
+	match, again := make([]float64, m), make([]float64, m+1)
+	for first := len(firsts) - 1; first >= 0; first-- {
+		start := first * block
+		end := min(start+block, n)
+		copy(columns[0].in, firsts[first].in)
+		columns[0].off = firsts[first].off
+		for j := start; j+1 < end; j++ {
+			l.advance(j, &columns[j-start], &columns[j-start+1])
+		}
+		for j := end - 1; j >= start; j-- {
+			offAfter = l.retreat(j, &columns[j-start], after, before, offAfter, match, again, &all[j], &t, &b)
+			after, before = before, after
+		}
+	}
+	return all, t, b
+}
+
+// retreat goes back over sound j: after and offAfter are what can follow it,
+// before and the result what can follow the states before it. match and again are
+// for its own use.
+func (l *lattice) retreat(j int, from *column, after, before []float64, offAfter float64, match, again []float64, out *[]candidate, t *tally, b *beats) float64 {
+	w := l.weigh(j)
+	m := len(l.kind)
+	clear(match)
+	clear(again)
+	var left [kinds]float64
+	x := l.interval[j]
+	var byClass [classes]float64
+	largest := 0.0
+	for i := range before {
+		a := from.in[i]
+		v := l.more(&w, i) * after[i]
+		again[i] = a * v
+		sum := v
+		if i < m {
+			k := l.kind[i]
+			v = w.match[k] * w.beat[l.after[i]] * after[i+1]
+			match[i] += a * v
+			byClass[l.after[i]] += a * v
+			sum += v
+			if i+1 < m {
+				k1 := l.kind[i+1]
+				v = w.left[k] * w.match[k1] * w.beat[l.over[i+1]] * after[i+2]
+				match[i+1] += a * v
+				left[k] += a * v
+				sum += v
+				if i+2 < m {
+					v = w.left[k] * w.left[k1] * w.match[l.kind[i+2]] * after[i+3]
+					match[i+2] += a * v
+					left[k] += a * v
+					left[k1] += a * v
+					sum += v
+				}
+			}
+		}
+		before[i] = sum
+		largest = max(largest, sum)
+	}
+	off := from.off * w.stay * offAfter
+	// Everything that consumed this sound sums to 1.
+	total := off
+	for _, p := range match {
+		total += p
+	}
+	for _, p := range again {
+		total += p
+	}
+	s := l.heard[j]
+	if total > 0 && !math.IsInf(total, 0) {
+		*out = append(*out, candidate{at: -1, p: (off + again[0]) / total})
+		for i, p := range match {
+			q := again[i+1]
+			if p+q > unlikely*total {
+				*out = append(*out, candidate{at: i, p: (p + q) / total, again: q / total})
+			}
+			t.heard[l.kind[i]][s] += p / total
+			// A line break after a space and a space before a line break are cases
+			// of their own.
+			ownCase := s == returnSound && l.kind[i] == space || s == spaceSound && i+1 < m && l.kind[i+1] == lineBreak
+			if !ownCase {
+				t.extra[s] += q / total
+			}
+		}
+		t.chances += 1 - off/total
+		for k := range kinds {
+			t.left[k] += left[k] / total
+		}
+		if !math.IsNaN(x) {
+			for c := sameKey; c < classes; c++ {
+				b.add(c, x, byClass[c]/total)
+			}
+		}
+	}
+	// What can follow one who is off the text: on with it, or back into it.
+	offBefore := w.stay * offAfter
+	newLine := l.newLine(j)
+	come := l.back(j)
+	for i := range l.kind {
+		if l.word[i] {
+			offBefore += come * l.target(newLine, i) * before[i]
+		}
+	}
+	largest = max(largest, offBefore)
+	if !(largest > 0) || math.IsInf(largest, 0) {
+		for i := range before {
+			before[i] = 1
+		}
+		return 1
+	}
+	for i := range before {
+		before[i] /= largest
+	}
+	offBefore /= largest
+	if j > 0 {
+		for i := range before {
+			before[i] += l.leave(j, i) * offBefore
+		}
+	}
+	return offBefore
+}

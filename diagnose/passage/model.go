@@ -1,0 +1,179 @@
+package passage
+
+import (
+	"math"
+)
+
+// kind is what a character of the text asks for.
+type kind uint8
+
+const (
+	letter    kind = iota // anything that prints
+	space                 // the space bar
+	lineBreak             // the carriage return
+	kinds
+)
+
+// sound is what was heard: the take as a row of these.
+type sound uint8
+
+const (
+	typedSound  sound = iota // a typed stroke
+	spaceSound               // a stroke of the space bar
+	returnSound              // a new line begins
+	sounds
+)
+
+// rates are the probabilities of what can happen at each character.
+type rates struct {
+	// heard[k][s]: a character of kind k, when it is there at all, is heard as s.
+	heard [kinds][sounds]float64
+	// left[k]: a character of kind k is left out, or its stroke was not heard.
+	left [kinds]float64
+	// extra[s]: a stroke (or a line break) too many. A line break is a case of its
+	// own: right after a space it is one that the typist made.
+	extra [sounds]float64
+	// afterSpace is the chance of a line break right after a space that was typed,
+	// beforeBreak that of a space-bar stroke right before a line break.
+	afterSpace, beforeBreak float64
+}
+
+// count is a number of cases that the learning starts from: mean is the share,
+// weight as how many cases it counts.
+type count struct{ mean, weight float64 }
+
+// What is believed before a take is heard. Typing errors are about one in a
+// hundred (uncorrected 1.17 %, Dhakal et al. 2018, second hand); space bars are
+// taken for letters far more often than the other way round on faint machines.
+// The weights let one page of typing overrule any of them.
+var (
+	startHeard = [kinds][sounds]count{
+		letter:    {typedSound: {0.98, 200}, spaceSound: {0.02, 60}, returnSound: {1e-6, 1}},
+		space:     {typedSound: {0.10, 12}, spaceSound: {0.87, 12}, returnSound: {0.03, 12}},
+		lineBreak: {typedSound: {0.01, 4}, spaceSound: {0.14, 4}, returnSound: {0.85, 4}},
+	}
+	startLeft  = [kinds]count{letter: {0.006, 300}, space: {0.01, 60}, lineBreak: {0.04, 6}}
+	startExtra = [sounds]count{typedSound: {0.006, 300}, spaceSound: {0.002, 300}, returnSound: {0.0005, 1000}}
+)
+
+const (
+	startAfterSpace  = 0.02
+	startBeforeBreak = 0.10
+)
+
+// firstRates are those believed before the take is heard.
+func firstRates() rates {
+	var none tally
+	return none.rates()
+}
+
+// tally counts what happened, as far as the posterior probabilities tell.
+type tally struct {
+	heard [kinds][sounds]float64
+	left  [kinds]float64
+	extra [sounds]float64
+	// chances is how many sounds were in the text, each a chance for one too many.
+	chances float64
+}
+
+// rates are the shares of the tally together with what is believed beforehand.
+func (t *tally) rates() rates {
+	var r rates
+	for k := range kinds {
+		var total float64
+		for s := range sounds {
+			c := startHeard[k][s]
+			r.heard[k][s] = t.heard[k][s] + c.mean*c.weight
+			total += r.heard[k][s]
+		}
+		there := 0.0
+		for s := range sounds {
+			r.heard[k][s] /= total
+			there += t.heard[k][s]
+		}
+		c := startLeft[k]
+		r.left[k] = (t.left[k] + c.mean*c.weight) / (t.left[k] + there + c.weight)
+	}
+	for s := range sounds {
+		c := startExtra[s]
+		r.extra[s] = (t.extra[s] + c.mean*c.weight) / (t.chances + c.weight)
+	}
+	r.afterSpace, r.beforeBreak = startAfterSpace, startBeforeBreak
+	return r
+}
+
+// Leaving the text and coming back: the typist misses a line, types one twice,
+// types something else.
+const (
+	leaveAnywhere = 2e-5 // at any character
+	leaveAtGap    = 2e-4 // at a space
+	leaveAtLine   = 2e-2 // where a new line begins
+	comeBack      = 0.02 // after each stroke that is not in the text
+	comeAtLine    = 0.5  // where a new line begins
+	startAtOnce   = 0.9  // the take begins with the text's first character
+	// lineShare is the share of comings back at a new line of the take that are to
+	// the start of a line of the text, the rest being to the start of any word.
+	lineShare = 0.8
+)
+
+// rhythm says how much likelier an interval is for a pair struck in one way
+// than for any pair of the take: log-normal for each class, with the take's own
+// figures. A zero rhythm says nothing.
+type rhythm struct {
+	known        bool
+	mean, spread [classes]float64 // of the natural logarithm of seconds
+	all, wide    float64
+}
+
+// factor is that ratio for a logarithm of an interval; 1 where it says nothing.
+// An interval far from everything is no evidence: a tenth of all intervals are
+// taken as of no class.
+func (r *rhythm) factor(c class, x float64) float64 {
+	if !r.known || c == noClass || math.IsNaN(x) {
+		return 1
+	}
+	const odd = 0.1
+	any := normalDensity(x, r.all, r.wide)
+	if any < 1e-12 {
+		return 1
+	}
+	return odd + (1-odd)*normalDensity(x, r.mean[c], r.spread[c])/any
+}
+
+func normalDensity(x, mean, spread float64) float64 {
+	z := (x - mean) / spread
+	return math.Exp(-z*z/2) / (spread * math.Sqrt(2*math.Pi))
+}
+
+// beats sums up intervals by class, each weighted by how likely it belongs there.
+type beats struct{ n, sum, square [classes]float64 }
+
+func (b *beats) add(c class, x, weight float64) {
+	b.n[c] += weight
+	b.sum[c] += weight * x
+	b.square[c] += weight * x * x
+}
+
+// rhythm learns the classes' figures, each drawn toward those of all by as much
+// as ten intervals weigh. Too few intervals teach nothing.
+func (b *beats) rhythm() rhythm {
+	const fewest, pull = 40, 10
+	var n, sum, square float64
+	for c := sameKey; c < classes; c++ {
+		n, sum, square = n+b.n[c], sum+b.sum[c], square+b.square[c]
+	}
+	if n < fewest {
+		return rhythm{}
+	}
+	r := rhythm{known: true, all: sum / n}
+	variance := math.Max(square/n-r.all*r.all, 0)
+	r.wide = math.Max(math.Sqrt(variance), 0.03)
+	for c := range classes {
+		w := b.n[c] + pull
+		r.mean[c] = (b.sum[c] + pull*r.all) / w
+		// Squares around the class's own mean, with the pull's own spread.
+		about := b.square[c] - 2*r.mean[c]*b.sum[c] + b.n[c]*r.mean[c]*r.mean[c]
+		r.spread[c] = math.Max(math.Sqrt((math.Max(about, 0)+pull*variance)/w), 0.03)
+	}
+	return r
+}
