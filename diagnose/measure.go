@@ -22,13 +22,19 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 	if opt.Action == "" {
 		opt.Action = FullSpace
 	}
+	heard, byHand, leftOut := correct(heard, opt.Corrections)
 	t := &Take{
-		Schema:    Schema,
-		Recording: recording(path, heard, q),
-		Strokes:   make([]Stroke, len(heard.Strokes)),
+		Schema:      Schema,
+		Recording:   recording(path, heard, q),
+		Strokes:     make([]Stroke, len(heard.Strokes)),
+		Corrections: opt.Corrections,
 	}
+	t.Recording.Problems = addProblems(t.Recording.Problems, leftOut...)
 	for i, h := range heard.Strokes {
 		t.Strokes[i] = timed(i, h, opt.Action)
+		if byHand != nil {
+			t.Strokes[i].Corrected = byHand[i]
+		}
 	}
 	for i := 1; i < len(t.Strokes); i++ {
 		if t.Strokes[i].Line == t.Strokes[i-1].Line {

@@ -12,6 +12,11 @@ type Take struct {
 	Strokes   []Stroke  `json:"strokes"`
 	Lines     []Line    `json:"lines"`
 	Summary   Summary   `json:"summary"`
+	// Corrections are those made by hand, all of which are in what is measured;
+	// absent when there are none. Asked is what the owner said of the take, where
+	// that is kept.
+	Corrections []Correction `json:"corrections,omitempty"`
+	Asked       *Asked       `json:"asked,omitempty"`
 	// Machine is what the owner said of it; null without a machine file.
 	Machine *Machine `json:"machine"`
 	// Pull is what the travel says of the carriage's pull; null where no travel
@@ -86,6 +91,9 @@ type Stroke struct {
 	TravelMS   Number `json:"travel_ms"`
 	ReadyMS    Number `json:"ready_ms"`
 	SlackMS    Number `json:"slack_ms"`
+
+	// Corrected names the events that were put right by hand; absent when none was.
+	Corrected []string `json:"corrected,omitempty"`
 }
 
 // Confidence of each event, 0 to 1; null where the event is absent.
@@ -229,4 +237,6 @@ type Options struct {
 	Machine *Machine
 	// Earlier is an earlier take of the same machine, nil without one.
 	Earlier *Take
+	// Corrections are laid over what was heard, in order, before it is measured.
+	Corrections []Correction
 }
