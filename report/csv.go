@@ -18,11 +18,12 @@ var csvHeader = []string{
 	"trip_confidence", "strike_confidence", "release_confidence", "landing_confidence",
 	"spacing", "short_by_spaces", "missed_space", "skipped",
 	"interval_ms", "latency_ms", "travel_ms", "ready_ms", "slack_ms",
+	"corrected",
 }
 
 // CSV writes one row a stroke under a header row whose names end in the unit
 // (_s, _ms, _spaces). index, line and position count from 0 as in the JSON. What was
-// not measured is an empty cell. Times have six decimals, milliseconds three.
+// not measured is an empty cell; corrected names the events put right by hand. Times have six decimals, milliseconds three.
 func CSV(w io.Writer, t *diagnose.Take) error {
 	if t == nil {
 		return errNoTake
@@ -43,6 +44,7 @@ func CSV(w io.Writer, t *diagnose.Take) error {
 			strconv.FormatBool(s.MissedSpace), strconv.FormatBool(s.Skipped),
 			numberCell(s.IntervalMS, 3), numberCell(s.LatencyMS, 3),
 			numberCell(s.TravelMS, 3), numberCell(s.ReadyMS, 3), numberCell(s.SlackMS, 3),
+			textCell(strings.Join(s.Corrected, " ")),
 		}
 		if err := c.Write(row); err != nil {
 			return err

@@ -51,10 +51,10 @@ func labelsOf(t *diagnose.Take) []label {
 		for _, word := range strokeWords(s) {
 			struck += " " + word
 		}
-		add(s.TripS, "trip %d", s.Index)
-		add(s.StrikeS, "%s", struck)
-		add(s.ReleaseS, "release %d", s.Index)
-		add(s.LandingS, "landing %d", s.Index)
+		add(s.TripS, "trip %d%s", s.Index, byHandMark(s, diagnose.EventTrip))
+		add(s.StrikeS, "%s%s", struck, byHandMark(s, diagnose.EventStrike))
+		add(s.ReleaseS, "release %d%s", s.Index, byHandMark(s, diagnose.EventRelease))
+		add(s.LandingS, "landing %d%s", s.Index, byHandMark(s, diagnose.EventLanding))
 	}
 	for _, l := range t.Lines {
 		add(l.BellS, "bell line %d", l.Line)

@@ -140,6 +140,9 @@ func short(x float64) string {
 // headNotes are the further lines that a reader of the picture must not miss.
 func headNotes(t *diagnose.Take, lost bool) []string {
 	var notes []string
+	if s := byHand(t); s != "" {
+		notes = append(notes, upperFirst(s)+".")
+	}
 	if len(t.Findings) > 0 && t.Recording.Usable {
 		var titles []string
 		for _, f := range t.Findings {

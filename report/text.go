@@ -43,6 +43,9 @@ func Text(w io.Writer, t *diagnose.Take, opt TextOptions) error {
 	p.field("Take", clean(t.Recording.Path))
 	p.field("Heard", heard(t))
 	p.trust(t)
+	if s := byHand(t); s != "" {
+		p.field("By hand", s)
+	}
 	// A recording that cannot be trusted gets no figures at all.
 	if t.Recording.Usable && len(t.Strokes) > 0 {
 		p.counts(t)

@@ -20,7 +20,7 @@ var takeSuffixes = []string{"wav", "m4a", "mp3", "ogg", "opus", "flac", "caf", "
 // measureFlags are the flags of measure as they were typed.
 type measureFlags struct {
 	png, json, csv, labels string
-	html                   string
+	html, note             string
 	pitch                  int
 	action                 string
 	text                   string
@@ -75,6 +75,7 @@ buried): the message says what to change, and --json still writes what is sure.`
 	fl.StringVar(&f.json, "json", "", "write everything as JSON to `FILE`")
 	fl.StringVar(&f.csv, "csv", "", "write one row a stroke to `FILE`")
 	fl.StringVar(&f.labels, "labels", "", "write a label track for sound editors to `FILE`")
+	fl.StringVar(&f.note, "note", "", "write a repair note in Markdown to `FILE`")
 	fl.StringVar(&f.html, "html", "", "write a page that opens in any browser, with the sound of the\nflagged pairs, to `FILE`")
 	fl.IntVar(&f.pitch, "pitch", 10, "letters to the inch: 10 or 12")
 	fl.StringVar(&f.action, "action", string(diagnose.FullSpace), "how the carriage moves: full (all on the release), half (half on\nthe trip, half on the release) or down (all on the trip)")
@@ -151,6 +152,7 @@ func (f measureFlags) outputs(h *heard) outputs {
 	add("--json", f.json, func(w io.Writer) error { return report.JSON(w, h.take) })
 	add("--csv", f.csv, func(w io.Writer) error { return report.CSV(w, h.take) })
 	add("--labels", f.labels, func(w io.Writer) error { return report.Labels(w, h.take) })
+	add("--note", f.note, func(w io.Writer) error { return report.Markdown(w, h.take) })
 	add("--html", f.html, func(w io.Writer) error { return report.HTML(w, h.take, h.sound) })
 	return list
 }
