@@ -24,7 +24,7 @@ type meter struct {
 
 	stored float64 // step of the stored samples; 0 when not known
 	fine   float64 // smallest difference seen between neighbours
-	frames int64   // measured
+	frames int64   // added
 	levels spread
 	silent int64   // frames in which no sample differs from the next
 	codes  []uint8 // one level a frame
@@ -43,47 +43,78 @@ func newMeter(rate int, step float64) *meter {
 	}
 }
 
-// add measures one frame and returns its power about a straight line: what is
-// slower than the frame (an offset, rumble under some 100 Hz) does not count,
-// since it hides no click. A frame that is not whole (the last) has no level.
-func (m *meter) add(x []float64, whole bool) (power float64) {
-	if len(x) == 0 {
-		return 0
+// sums are what a frame's level follows from.
+type sums struct {
+	n           int
+	sum, square float64
+	moment      float64 // sum of i x[i], i from 0
+}
+
+// The moment follows from the sum of all partial sums: x[i] is in n-i of them.
+
+// sumsOf is the sums of one signal's frame.
+func sumsOf(x []float64) sums {
+	var sum, partial, square float64
+	for _, a := range x {
+		sum += a
+		partial += sum
+		square += a * a
 	}
-	var s0, s1, q0, q1, t float64
+	n := len(x)
+	return sums{n, sum, square, float64(n)*sum - partial}
+}
+
+// sumsOfPair is the sums of a stereo frame's channels and of their mean, in one
+// pass over the interleaved samples.
+func sumsOfPair(x []float64) (left, right, mean sums) {
+	var sumA, partA, sqA, sumB, partB, sqB, sqC float64
+	for i := 1; i < len(x); i += 2 {
+		a, b := x[i-1], x[i]
+		sumA += a
+		partA += sumA
+		sqA += a * a
+		sumB += b
+		partB += sumB
+		sqB += b * b
+		c := a + b
+		sqC += c * c
+	}
+	n := len(x) / 2
+	left = sums{n, sumA, sqA, float64(n)*sumA - partA}
+	right = sums{n, sumB, sqB, float64(n)*sumB - partB}
+	mean = sums{n, (sumA + sumB) / 2, sqC / 4, (left.moment + right.moment) / 2}
+	return left, right, mean
+}
+
+// flat tells whether all samples may be equal: the square of their sum is then n
+// times the sum of their squares, but for rounding.
+func (s sums) flat() bool {
+	all := s.square * float64(s.n)
+	return all-s.sum*s.sum <= 1e-9*all
+}
+
+// needs tells whether look has to see the samples of the frame that add is told
+// of next. Most frames are quiet: their sum of squares shows that no sample of
+// them comes near the extremes so far.
+func (m *meter) needs(s sums) bool {
+	near := topShare * min(m.hi, -m.lo)
+	return m.frames%fineEvery == 0 || s.flat() || !(near > 0 && s.square < near*near)
+}
+
+// look sees the samples of a frame and tells whether they are all equal.
+func (m *meter) look(x []float64) (silent bool) {
+	if len(x) == 0 {
+		return false
+	}
 	hi, lo := x[0], x[0]
-	// t is sum(i x[i]), from which the line's slope follows.
-	n := len(x) &^ 1
-	for i := 0; i < n; i += 2 {
-		a, b := x[i], x[i+1]
-		q0 += a * a
-		q1 += b * b
-		s0 += a
-		s1 += b
-		t += float64(i)*(a+b) + b
+	for _, a := range x {
 		if a > hi {
 			hi = a
 		}
 		if a < lo {
 			lo = a
 		}
-		if b > hi {
-			hi = b
-		}
-		if b < lo {
-			lo = b
-		}
 	}
-	if n < len(x) {
-		a := x[n]
-		q0 += a * a
-		s0 += a
-		t += float64(n) * a
-		hi, lo = max(hi, a), min(lo, a)
-	}
-	sum, square := s0+s1, q0+q1
-	m.n += int64(len(x))
-	m.square += square
 	if hi > m.hi {
 		m.hi = hi
 	}
@@ -97,16 +128,26 @@ func (m *meter) add(x []float64, whole bool) (power float64) {
 			}
 		}
 	}
-	m.frames++
 	m.ceil.add(x, hi, lo, m.hi, m.lo, m.step())
+	return hi == lo
+}
+
+// add counts one frame and returns its power about a straight line: what is
+// slower than the frame (an offset, rumble under some 100 Hz) does not count,
+// since it hides no click. A frame that is not whole (the last) has no level,
+// and one that is silent has no power.
+func (m *meter) add(s sums, whole, silent bool) (power float64) {
+	m.n += int64(s.n)
+	m.square += s.square
+	m.frames++
 	if !whole {
 		return 0
 	}
 	var code uint8
-	if hi == lo {
+	if silent {
 		m.silent++
 	} else {
-		power = aboutLine(len(x), sum, square, t)
+		power = aboutLine(s.n, s.sum, s.square, s.moment)
 		db := decibels(power)
 		m.levels.add(power, db)
 		code = codeOf(db)

@@ -53,9 +53,9 @@ type surveyor struct {
 	frames   int64 // here as everywhere outside this package: samples of every channel
 
 	meters []*meter
-	mean   *meter
-	planes [][]float64
-	mixed  []float64
+	mean   *meter    // nil for one channel
+	sums   []sums    // of a frame's channels, and of their mean
+	piece  []float64 // a frame of one of them
 
 	// Levels of all channels' powers added up, to pick stretches by before it is
 	// known which channel will be measured.
@@ -74,12 +74,12 @@ func newSurveyor(f Format) *surveyor {
 	}
 	for range f.Channels {
 		v.meters = append(v.meters, newMeter(f.SampleRate, step))
-		v.planes = append(v.planes, make([]float64, surveyBlock))
 	}
 	if f.Channels > 1 {
 		v.mean = newMeter(f.SampleRate, step/float64(f.Channels))
-		v.mixed = make([]float64, surveyBlock)
 	}
+	v.sums = make([]sums, f.Channels+1)
+	v.piece = make([]float64, v.length)
 	// Any stretch among the quiet ones is as good as another: the quietest would
 	// make the noise look less than it is.
 	v.quietest.better = func(a, b *stretch) bool { return b.level > v.bound && a.level < b.level }
@@ -91,18 +91,11 @@ func newSurveyor(f Format) *surveyor {
 // the end.
 func (v *surveyor) add(x []float64) {
 	n := len(x) / v.channels
-	v.split(x, n)
 	var before float64
 	for at := 0; at < n; at += v.length {
 		end := min(at+v.length, n)
 		whole := end-at == v.length
-		var power float64
-		for c, m := range v.meters {
-			power += m.add(v.planes[c][at:end], whole)
-		}
-		if v.mean != nil {
-			v.mean.add(v.mixed[at:end], whole)
-		}
+		power := v.measure(x[at*v.channels:end*v.channels], whole)
 		if !whole || power == 0 {
 			before = 0
 			continue
@@ -125,23 +118,39 @@ func (v *surveyor) add(x []float64) {
 	v.frames += int64(n)
 }
 
-// split takes a block apart into its channels and their mean.
-func (v *surveyor) split(x []float64, n int) {
-	if v.channels == 2 {
-		l, r, m := v.planes[0][:n], v.planes[1][:n], v.mixed[:n]
-		x = x[:2*n]
-		for i := range l {
-			a, b := x[2*i], x[2*i+1]
-			l[i], r[i], m[i] = a, b, 0.5*(a+b)
+// measure shows the meters a frame of interleaved samples and returns the power
+// of all channels together.
+func (v *surveyor) measure(x []float64, whole bool) (power float64) {
+	piece := v.piece[:len(x)/v.channels]
+	all := v.sums[:v.channels+1]
+	switch v.channels {
+	case 1:
+		all[0] = sumsOf(x)
+	case 2:
+		all[0], all[1], all[2] = sumsOfPair(x)
+	default:
+		for c := range v.channels {
+			mixDown(piece, x, v.channels, c)
+			all[c] = sumsOf(piece)
 		}
-		return
+		mixDown(piece, x, v.channels, Sum)
+		all[v.channels] = sumsOf(piece)
 	}
-	for c := range v.channels {
-		mixDown(v.planes[c][:n], x, v.channels, c)
+	show := func(m *meter, s sums, channel int) float64 {
+		silent := false
+		if m.needs(s) {
+			mixDown(piece, x, v.channels, channel)
+			silent = m.look(piece)
+		}
+		return m.add(s, whole, silent)
+	}
+	for c, m := range v.meters {
+		power += show(m, all[c], c)
 	}
 	if v.mean != nil {
-		mixDown(v.mixed[:n], x, v.channels, Sum)
+		show(v.mean, all[v.channels], Sum)
 	}
+	return power
 }
 
 // fullScaleSine is the power of a sine whose peak is 1, to which RMS levels are
