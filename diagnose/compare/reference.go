@@ -1,0 +1,117 @@
+package compare
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"loosedog/diagnose"
+)
+
+const (
+	// level of every interval.
+	level = 0.95
+	// resamples of the lines for an interval, and the seed that makes them the same
+	// in every run.
+	resamples     = 400
+	resampleSeed  = 0xb005
+	fewestTravels = 20
+)
+
+// AtReference is how many letters a page (of [PageStrokes] strokes) come out
+// crowded or piled when the fixed [Reference] hand types on the machine that the
+// take shows, as Median, with a 95 % bootstrap interval that resamples the take's
+// lines: machines that were typed by different hands can be set beside one another
+// by it. P95 is unknown. All are unknown where the take is not usable, has too few
+// strokes whose carriage was heard, or fewer than two lines.
+//
+// Where the take shows no flicked strokes, how many of the hand's would make no
+// space cannot be told, and none is taken to miss. Where none that made a space can
+// be told from held ones, the machine's share of the latency is only bounded: half
+// the bound is assumed, and the interval holds what 0 and the whole bound give.
+// action is how the carriage moves; FullSpace when empty.
+func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
+	none := diagnose.Figure{Median: diagnose.Unknown(), P95: diagnose.Unknown(), Low: diagnose.Unknown(), High: diagnose.Unknown()}
+	if t == nil || !t.Recording.Usable {
+		return none
+	}
+	m, ok := modeOf([]*diagnose.Take{t}, action)
+	if !ok {
+		return none
+	}
+	s := &side{takes: []*diagnose.Take{t}, lines: linesOf([]*diagnose.Take{t})}
+	if len(s.lines) < 2 {
+		return none
+	}
+	understand(m, s, nil)
+	page := Reference.lines()
+	// What is only bounded may be anything from nothing to the bound.
+	own := &s.grasp.linkage[letter]
+	assumed := []float64{math.NaN()}
+	if !own.known {
+		assumed = []float64{own.own / 2, 0, own.own}
+	}
+	var values []float64
+	for i, free := range assumed {
+		if !math.IsNaN(free) {
+			own.own, own.freeFrom = free, []float64{free}
+		}
+		if i == 0 {
+			none.Median = diagnose.Number(build(s.lines, m, &s.grasp).perPage(page))
+		}
+		r := rand.New(rand.NewPCG(resampleSeed, 1))
+		some := make([]float64, 0, resamples)
+		for range resamples / len(assumed) {
+			some = append(some, build(draw(r, s.lines), m, &s.grasp).perPage(page))
+		}
+		low, high := interval(some)
+		values = append(values, low, high)
+	}
+	none.Low, none.High = diagnose.Number(slices.Min(values)), diagnose.Number(slices.Max(values))
+	return none
+}
+
+// draw resamples lines with replacement.
+func draw(r *rand.Rand, lines []*line) []*line {
+	out := make([]*line, len(lines))
+	for i := range out {
+		out[i] = lines[r.IntN(len(lines))]
+	}
+	return out
+}
+
+// interval is the percentile interval of resampled values.
+func interval(values []float64) (low, high float64) {
+	s := sorted(values)
+	return quantile(s, (1-level)/2), quantile(s, (1+level)/2)
+}
+
+// modeOf says which carriage sounds the takes of all sides can be compared by; ok
+// is false when some of them let none be heard.
+func modeOf(takes []*diagnose.Take, action diagnose.Action) (m mode, ok bool) {
+	m = apart
+	if action == diagnose.DownStroke {
+		m = onTrip
+	}
+	for _, t := range takes {
+		travels, landed := 0, 0
+		for _, s := range t.Strokes {
+			if s.TravelMS > 0 {
+				travels++
+			}
+			if s.ReadyMS.Known() {
+				landed++
+			}
+		}
+		if landed < fewestTravels {
+			return m, false
+		}
+		if travels < max(fewestTravels, landed/10) {
+			if m == onTrip {
+				return m, false
+			}
+			m = landings
+		}
+	}
+	return m, true
+}

@@ -1,0 +1,191 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"loosedog/diagnose"
+)
+
+// fewestLines is how many lines each side needs: of fewer than five against five,
+// no rank-sum test of them can reach 0.05 once it is corrected for five measures
+// (the least p-value is 2/C(10,5) = 0.0079, and 2/C(8,4) = 0.029).
+const fewestLines = 5
+
+// Takes compares takes before with takes after. It changes none of them.
+func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
+	if opt.Resamples <= 0 {
+		opt.Resamples = 1000
+	}
+	if opt.Action == "" {
+		opt.Action = diagnose.FullSpace
+	}
+	c := &Comparison{
+		Schema: Schema, Verdict: CannotTell, Rule: rule, Done: opt.Done, Method: method,
+		Because: []string{}, Record: []string{}, Remarks: []Remark{},
+		Measures: []Measure{}, Hand: []Measure{}, Positions: []Measure{}, Letters: []Measure{},
+		Typing: []EqualTyping{}, Smallest: []Smallest{},
+		Before: summed(before), After: summed(after),
+		Raw: Raw{unknownRange(), unknownRange(), unknownRange()},
+	}
+	both := [2][]*diagnose.Take{before, after}
+	m := c.comparable(both, opt)
+	if c.Stopped() {
+		c.judge(nil)
+		return c
+	}
+	var sides [2]*side
+	for i, takes := range both {
+		sides[i] = &side{takes: takes, lines: linesOf(takes)}
+	}
+	understand(m, sides[0], sides[1])
+	from, to := rangeOf(sides)
+	list, of := machineMeasures(sides, from, to)
+	conclude(list, of)
+	c.Measures = list
+	c.place()
+	c.Hand = handMeasures(sides)
+	c.Positions = positionMeasures(sides, from, to)
+	c.Letters = letterMeasures(sides)
+	differences := c.equal(sides, []Hand{Slow, Brisk, Staccato}, opt.Resamples)
+	c.onlyOneShows(sides)
+	c.smallest(differences)
+	c.judge(sides[:])
+	return c
+}
+
+func unknownRange() Range {
+	u := diagnose.Unknown()
+	return Range{u, u, u}
+}
+
+// summed lists a side's takes.
+func summed(takes []*diagnose.Take) Side {
+	s := Side{Takes: []TakeSummary{}, Counted: diagnose.Unknown(), Replayed: unknownRange()}
+	for _, t := range takes {
+		if t == nil {
+			continue
+		}
+		s.Takes = append(s.Takes, TakeSummary{t.Recording.Path, t.Summary})
+		s.Strokes += len(t.Strokes)
+		s.Lines += len(linesOf([]*diagnose.Take{t}))
+	}
+	return s
+}
+
+func (c *Comparison) remark(stops bool, code, format string, args ...any) {
+	c.Remarks = append(c.Remarks, Remark{code, fmt.Sprintf(format, args...), stops})
+}
+
+// comparable says what stands against the comparison, and which carriage sounds it
+// can rest on.
+func (c *Comparison) comparable(both [2][]*diagnose.Take, opt Options) mode {
+	name := [2]string{"before", "after"}
+	var heard [2]struct{ apart, landed bool }
+	for i, takes := range both {
+		if len(takes) == 0 {
+			c.remark(true, "no-take", "There is no take from %s.", name[i])
+			return apart
+		}
+		for _, t := range takes {
+			if t == nil || !t.Recording.Usable {
+				path := ""
+				if t != nil {
+					path = t.Recording.Path
+				}
+				c.remark(true, "not-usable", "The take %q from %s cannot be measured.", path, name[i])
+				return apart
+			}
+		}
+		m, ok := modeOf(takes, opt.Action)
+		heard[i].landed, heard[i].apart = ok, ok && m != landings
+	}
+	switch {
+	case !heard[0].landed && !heard[1].landed:
+		c.remark(true, "no-carriage", "The carriage was not heard to land in either take, so nothing can be said of how it moves. Lay the phone closer to the escapement, at the back of the machine, and record both pages again if you can.")
+	case heard[0].landed != heard[1].landed:
+		deaf := name[1]
+		if heard[1].landed {
+			deaf = name[0]
+		}
+		c.remark(true, "clicks-in-one-only", "The carriage was heard to land in one take only; from %s it was not. A machine cannot be compared with silence: record that page again with the phone in the place where it lay for the other.", deaf)
+	case heard[0].apart != heard[1].apart && opt.Action != diagnose.DownStroke:
+		c.remark(false, "apart-in-one-only", "Release and landing were heard apart only in the take from %s. So travel cannot be compared, and the time from strike to landing has to do for both.", name[b2i(heard[1].apart)])
+	}
+	for i := range both {
+		if n := len(linesOf(both[i])); n < fewestLines {
+			c.remark(true, "few-lines", "From %s there are %d lines; it takes %d on each side to tell a change from the difference between one line and the next.", name[i], n, fewestLines)
+		}
+	}
+	c.sameMachine(both)
+	all := append(append([]*diagnose.Take{}, both[0]...), both[1]...)
+	m, _ := modeOf(all, opt.Action)
+	return m
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// place looks for a microphone that lay elsewhere: sounds of the escapement then
+// come later or earlier against the strike, so that lead and latency shift by the
+// same time in opposite directions. A shift of the lead alone of less than
+// placeFloor is not counted as a change anyway.
+func (c *Comparison) place() {
+	const furthest = 1.5 // ms: half a metre
+	lead, own := c.measure("lead"), c.measure("machine_latency")
+	if own == nil {
+		own = c.measure("machine_ready")
+	}
+	if lead == nil {
+		return
+	}
+	by := float64(lead.Shift.Value)
+	shown := float64(lead.Corrected) < alpha && math.Abs(by) <= furthest
+	switch {
+	case shown && own != nil && math.Abs(by+float64(own.Shift.Value)) < 0.4*math.Abs(by):
+		lead.Change, own.Change = "", ""
+		c.remark(false, "phone-moved", "Trips come %.1f ms %s before their strikes, and releases as much %s after them. That is what happens when the phone lies elsewhere: sound takes 3 ms for a metre. So neither counts as a change of the machine.",
+			math.Abs(by), longer(by), map[bool]string{true: "sooner", false: "later"}[by > 0])
+	case shown && math.Abs(by) < placeFloor:
+		c.remark(false, "phone-moved", "The lead shifted by %.1f ms. A phone that lies 20 cm elsewhere does as much, so it does not count as a change of the machine.", by)
+	}
+}
+
+func longer(by float64) string {
+	if by > 0 {
+		return "longer"
+	}
+	return "shorter"
+}
+
+// onlyOneShows says what one side does not show of flicked strokes.
+func (c *Comparison) onlyOneShows(sides [2]*side) {
+	name := [2]string{"before", "after"}
+	a, b := &sides[0].grasp.linkage[letter], &sides[1].grasp.linkage[letter]
+	if a.always || b.always {
+		return
+	}
+	switch {
+	case !a.shows && !b.shows:
+		c.remark(false, "no-flicked", "Neither page has flicked strokes in it, with the finger off the key at once. How this machine spaces under them is not known from these takes.")
+	case a.shows != b.shows:
+		deaf, s := 0, b
+		if a.shows {
+			deaf, s = 1, a
+		}
+		c.remark(false, "flicked-in-one-only", "Only the page from %s has flicked strokes, with the finger off the key at once (%.0f in 100 of them made no space). How the machine does under them %s is not known; it is taken to be the same.",
+			name[1-deaf], 100*s.missShare(), map[int]string{0: "before", 1: "now"}[deaf])
+	}
+	if !a.known || !b.known {
+		switch {
+		case a.known != b.known:
+			c.remark(false, "latency-in-one-only", "The machine's own share of the latency shows only in the take from %s; it is taken to be the same in both, and what the latencies differ by is put down to the hand.", name[b2i(b.known)])
+		default:
+			c.remark(false, "latency-bounded", "The machine's own share of the latency cannot be told from the finger's in either take; it is taken to be the same in both.")
+		}
+	}
+}
