@@ -23,6 +23,8 @@ const (
 	Typed How = "typed"      // prints the character at its place
 	Over  How = "typed-over" // the character before it once more: doubled, or struck over
 	Extra How = "extra"      // not in the text
+	// Exchanged with its neighbour: a letter and a space that changed places.
+	Exchanged How = "exchanged"
 )
 
 // Place is what one stroke stands for.
@@ -79,7 +81,7 @@ const (
 	// leastMatched is the share of strokes that must stand for something.
 	leastMatched = 0.5
 	// others is how many texts that are not this one are tried.
-	others = 19
+	others = 9
 	// passes over the take: the rates are learnt in the first, the rhythm from the
 	// second on.
 	passes = 4
@@ -192,7 +194,10 @@ func (a *Alignment) account(t *Text) {
 				}
 			}
 		}
-		last = p.Char
+		last = max(last, p.Char)
+		if p.How != Exchanged {
+			last = p.Char
+		}
 	}
 	a.Matched = float64(matched) / float64(len(a.Places))
 	for line := first; line <= end; line++ {

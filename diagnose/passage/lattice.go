@@ -3,8 +3,10 @@ package passage
 import "math"
 
 // lattice is a text and a take laid across one another. A state (j, i) means
-// that j sounds have been heard and i characters of the text are behind; one more
-// state for each j means that the typist is off the text. Every sound is consumed
+// that j sounds have been heard and i characters of the text are behind. Of a
+// letter and a space that were exchanged the second comes first: another state
+// (j, i) means that it has come and that character i is still due. One more state
+// for each j means that the typist is off the text. Every sound is consumed
 // by exactly one move, so that their probabilities sum to 1 for each sound.
 type lattice struct {
 	// Of each character: its kind, how it is struck after the one before it and
@@ -12,6 +14,7 @@ type lattice struct {
 	kind         []kind
 	after, over  []class
 	word, line   []bool
+	slot         []slot // of each place between characters: len(kind)+1
 	words, lines float64
 
 	// Of each sound: what it is, and the logarithm of its interval in seconds (NaN
@@ -26,15 +29,27 @@ type lattice struct {
 	rhythm rhythm
 }
 
+// slot is where a sound too many may stand.
+type slot uint8
+
+const (
+	anySlot slot = iota
+	afterSpace
+	beforeBreak
+	afterLetter
+	slots
+)
+
 // negligible is the share of a column's probability below which a state is not
-// followed.
-const negligible = 1e-30
+// followed: less than any way back into the text has.
+const negligible = 1e-10
 
 // setText takes the characters of a text.
 func (l *lattice) setText(runes []rune) {
 	m := len(runes)
 	l.kind, l.after, l.over = make([]kind, m), make([]class, m), make([]class, m)
 	l.word, l.line = make([]bool, m), make([]bool, m)
+	l.slot = make([]slot, m+1)
 	l.words, l.lines = 0, 0
 	for i, r := range runes {
 		switch r {
@@ -58,26 +73,54 @@ func (l *lattice) setText(runes []rune) {
 			l.lines++
 		}
 	}
+	for i := range l.slot {
+		switch {
+		case i > 0 && l.kind[i-1] == space:
+			l.slot[i] = afterSpace
+		case i < m && l.kind[i] == lineBreak:
+			l.slot[i] = beforeBreak
+		case i > 0 && l.kind[i-1] == letter:
+			l.slot[i] = afterLetter
+		}
+	}
 }
 
-// column is the chance of every state at one j: in the text, and off it.
+// column is the chance of every state at one j: in the text, with a character
+// still due, and off the text.
 type column struct {
-	in  []float64 // len(kind)+1
-	off float64
+	in, due []float64 // len(kind)+1
+	off     float64
 }
 
-func (l *lattice) newColumn() column { return column{in: make([]float64, len(l.kind)+1)} }
+func (l *lattice) newColumn() column {
+	return column{in: make([]float64, len(l.kind)+1), due: make([]float64, len(l.kind)+1)}
+}
 
-func (c *column) clear() { clear(c.in); c.off = 0 }
+func (c *column) clear() { clear(c.in); clear(c.due); c.off = 0 }
+
+func (c *column) set(from column) {
+	copy(c.in, from.in)
+	copy(c.due, from.due)
+	c.off = from.off
+}
+
+// exchanges tells whether characters i and i+1 can be heard to be exchanged: a
+// letter and a space. Of two letters no sound tells.
+func (l *lattice) exchanges(i int) bool {
+	if i+1 >= len(l.kind) {
+		return false
+	}
+	a, b := l.kind[i], l.kind[i+1]
+	return a != b && a != lineBreak && b != lineBreak
+}
 
 // weights of the moves over one sound.
 type weights struct {
 	match [kinds]float64
 	left  [kinds]float64
 	beat  [classes]float64
-	// A sound too many: anywhere, after a space, before a line break, after a letter.
-	extra, afterSpace, beforeBreak, again float64
-	stay                                  float64 // off the text
+	extra [slots]float64
+	stay  float64 // off the text
 }
 
 func (l *lattice) weigh(j int) weights {
@@ -90,31 +133,19 @@ func (l *lattice) weigh(j int) weights {
 	for c := range classes {
 		w.beat[c] = l.rhythm.factor(c, l.interval[j])
 	}
-	w.extra = l.rates.extra[s] / q
-	w.afterSpace, w.beforeBreak, w.again = w.extra, w.extra, w.extra
+	for i := range w.extra {
+		w.extra[i] = l.rates.extra[s] / q
+	}
 	switch s {
 	case returnSound:
-		w.afterSpace = l.rates.afterSpace / q
+		w.extra[afterSpace] = l.rates.afterSpace / q
 	case spaceSound:
-		w.beforeBreak = l.rates.beforeBreak / q
+		w.extra[beforeBreak] = l.rates.beforeBreak / q
 	case typedSound:
 		// Half of the letters too many are the one before them once more.
-		w.again = w.extra * (1 + w.beat[sameKey]) / 2
+		w.extra[afterLetter] *= (1 + w.beat[sameKey]) / 2
 	}
 	return w
-}
-
-// more is the weight of a sound that is one too many after i characters.
-func (l *lattice) more(w *weights, i int) float64 {
-	switch {
-	case i > 0 && l.kind[i-1] == space:
-		return w.afterSpace
-	case i < len(l.kind) && l.kind[i] == lineBreak:
-		return w.beforeBreak
-	case i > 0 && l.kind[i-1] == letter:
-		return w.again
-	}
-	return w.extra
 }
 
 // leave is the chance that the typist leaves the text before sound j, after i
@@ -190,7 +221,7 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 		if a < negligible {
 			continue
 		}
-		to.in[i] += a * l.more(&w, i)
+		to.in[i] += a * w.extra[l.slot[i]]
 		if i == m {
 			continue
 		}
@@ -199,6 +230,9 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 		if i+1 == m {
 			continue
 		}
+		if l.exchanges(i) {
+			to.due[i] += a * exchanged * w.match[l.kind[i+1]]
+		}
 		a *= w.left[k]
 		k = l.kind[i+1]
 		to.in[i+2] += a * w.match[k] * w.beat[l.over[i+1]]
@@ -206,6 +240,11 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 			continue
 		}
 		to.in[i+3] += a * w.left[k] * w.match[l.kind[i+2]]
+	}
+	for i, a := range from.due {
+		if a >= negligible {
+			to.in[i+2] += a * w.match[l.kind[i]]
+		}
 	}
 	to.off = from.off * w.stay
 	if j+1 < len(l.heard) {
@@ -216,8 +255,8 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 		}
 	}
 	sum := to.off
-	for _, a := range to.in {
-		sum += a
+	for i, a := range to.in {
+		sum += a + to.due[i]
 	}
 	if !(sum > 0) || math.IsInf(sum, 0) {
 		// Every way is too unlikely for a number: off the text from here.
@@ -226,6 +265,7 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 	} else {
 		for i := range to.in {
 			to.in[i] /= sum
+			to.due[i] /= sum
 		}
 		to.off /= sum
 	}
@@ -268,7 +308,9 @@ func (l *lattice) posterior() ([][]candidate, tally, beats) {
 	from, to := l.start(l.newColumn()), l.newColumn()
 	for j := range n {
 		if j%block == 0 {
-			firsts = append(firsts, column{append([]float64(nil), from.in...), from.off})
+			c := l.newColumn()
+			c.set(from)
+			firsts = append(firsts, c)
 		}
 		l.advance(j, &from, &to)
 		from, to = to, from
@@ -277,34 +319,32 @@ func (l *lattice) posterior() ([][]candidate, tally, beats) {
 	for i := range columns {
 		columns[i] = l.newColumn()
 	}
-	// after is what can still follow a state that may leave the text, offAfter one
-	// that is off it.
-	after, before := make([]float64, m+1), make([]float64, m+1)
-	for i := range after {
-		after[i] = 1
+	// What can still follow each state.
+	after, before := l.newColumn(), l.newColumn()
+	after.off = 1
+	for i := range after.in {
+		after.in[i], after.due[i] = 1, 1
 	}
-	offAfter := 1.0
 	match, again := make([]float64, m), make([]float64, m+1)
 	for first := len(firsts) - 1; first >= 0; first-- {
 		start := first * block
 		end := min(start+block, n)
-		copy(columns[0].in, firsts[first].in)
-		columns[0].off = firsts[first].off
+		columns[0].set(firsts[first])
 		for j := start; j+1 < end; j++ {
 			l.advance(j, &columns[j-start], &columns[j-start+1])
 		}
 		for j := end - 1; j >= start; j-- {
-			offAfter = l.retreat(j, &columns[j-start], after, before, offAfter, match, again, &all[j], &t, &b)
+			l.retreat(j, &columns[j-start], &after, &before, match, again, &all[j], &t, &b)
 			after, before = before, after
 		}
 	}
 	return all, t, b
 }
 
-// retreat goes back over sound j: after and offAfter are what can follow it,
-// before and the result what can follow the states before it. match and again are
-// for its own use.
-func (l *lattice) retreat(j int, from *column, after, before []float64, offAfter float64, match, again []float64, out *[]candidate, t *tally, b *beats) float64 {
+// retreat goes back over sound j: after is what can follow it, before becomes
+// what can follow the states before it, both up to a scale. match and again are for
+// its own use.
+func (l *lattice) retreat(j int, from, after, before *column, match, again []float64, out *[]candidate, t *tally, b *beats) {
 	w := l.weigh(j)
 	m := len(l.kind)
 	clear(match)
@@ -313,25 +353,38 @@ func (l *lattice) retreat(j int, from *column, after, before []float64, offAfter
 	x := l.interval[j]
 	var byClass [classes]float64
 	largest := 0.0
-	for i := range before {
+	for i := range before.in {
 		a := from.in[i]
-		v := l.more(&w, i) * after[i]
+		if a < negligible && from.due[i] < negligible {
+			before.in[i], before.due[i], again[i] = 0, 0, 0
+			continue
+		}
+		v := w.extra[l.slot[i]] * after.in[i]
 		again[i] = a * v
 		sum := v
 		if i < m {
 			k := l.kind[i]
-			v = w.match[k] * w.beat[l.after[i]] * after[i+1]
+			v = w.match[k] * w.beat[l.after[i]] * after.in[i+1]
 			match[i] += a * v
 			byClass[l.after[i]] += a * v
 			sum += v
 			if i+1 < m {
 				k1 := l.kind[i+1]
-				v = w.left[k] * w.match[k1] * w.beat[l.over[i+1]] * after[i+2]
+				v = w.left[k] * w.match[k1] * w.beat[l.over[i+1]] * after.in[i+2]
 				match[i+1] += a * v
 				left[k] += a * v
 				sum += v
+				before.due[i] = 0
+				if l.exchanges(i) {
+					v = exchanged * w.match[k1] * after.due[i]
+					match[i+1] += a * v
+					sum += v
+					v = w.match[k] * after.in[i+2]
+					match[i] += from.due[i] * v
+					before.due[i] = v
+				}
 				if i+2 < m {
-					v = w.left[k] * w.left[k1] * w.match[l.kind[i+2]] * after[i+3]
+					v = w.left[k] * w.left[k1] * w.match[l.kind[i+2]] * after.in[i+3]
 					match[i+2] += a * v
 					left[k] += a * v
 					left[k1] += a * v
@@ -339,10 +392,10 @@ func (l *lattice) retreat(j int, from *column, after, before []float64, offAfter
 				}
 			}
 		}
-		before[i] = sum
-		largest = max(largest, sum)
+		before.in[i] = sum
+		largest = max(largest, sum, before.due[i])
 	}
-	off := from.off * w.stay * offAfter
+	off := from.off * w.stay * after.off
 	// Everything that consumed this sound sums to 1.
 	total := off
 	for _, p := range match {
@@ -378,29 +431,28 @@ func (l *lattice) retreat(j int, from *column, after, before []float64, offAfter
 		}
 	}
 	// What can follow one who is off the text: on with it, or back into it.
-	offBefore := w.stay * offAfter
+	before.off = w.stay * after.off
 	newLine := l.newLine(j)
 	come := l.back(j)
 	for i := range l.kind {
 		if l.word[i] {
-			offBefore += come * l.target(newLine, i) * before[i]
+			before.off += come * l.target(newLine, i) * before.in[i]
 		}
 	}
-	largest = max(largest, offBefore)
+	largest = max(largest, before.off)
 	if !(largest > 0) || math.IsInf(largest, 0) {
-		for i := range before {
-			before[i] = 1
+		before.off = 1
+		for i := range before.in {
+			before.in[i], before.due[i] = 1, 1
 		}
-		return 1
+		return
 	}
-	for i := range before {
-		before[i] /= largest
-	}
-	offBefore /= largest
-	if j > 0 {
-		for i := range before {
-			before[i] += l.leave(j, i) * offBefore
+	before.off /= largest
+	for i := range before.in {
+		before.in[i] /= largest
+		before.due[i] /= largest
+		if j > 0 {
+			before.in[i] += l.leave(j, i) * before.off
 		}
 	}
-	return offBefore
 }

@@ -110,7 +110,11 @@ const (
 	leaveAtLine   = 2e-2 // where a new line begins
 	comeBack      = 0.02 // after each stroke that is not in the text
 	comeAtLine    = 0.5  // where a new line begins
-	startAtOnce   = 0.9  // the take begins with the text's first character
+	// exchanged is how often a letter and a space beside it change places: one
+	// transposition in 1,800 characters was counted (Rumelhart & Norman 1982, second
+	// hand); more is allowed for.
+	exchanged   = 1e-3
+	startAtOnce = 0.9 // the take begins with the text's first character
 	// lineShare is the share of comings back at a new line of the take that are to
 	// the start of a line of the text, the rest being to the start of any word.
 	lineShare = 0.8

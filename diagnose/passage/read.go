@@ -32,7 +32,7 @@ func (l *lattice) read(found [][]candidate, places []Place) {
 					last := s.last
 					if c.at >= 0 {
 						// A line break in between is no stroke.
-						if gap := c.at - s.last; s.last >= 0 && (gap < 0 || gap > closeBy+2) {
+						if gap := c.at - s.last; s.last >= 0 && (gap < -1 || gap == -1 && !l.exchanges(c.at) || gap > closeBy+2) {
 							sum -= leap
 						}
 						last = c.at
@@ -68,6 +68,9 @@ func (l *lattice) read(found [][]candidate, places []Place) {
 	for j := range places {
 		if j > 0 && places[j].Char >= 0 && places[j].Char == places[j-1].Char {
 			places[j].How = Over
+		}
+		if j > 0 && places[j].Char >= 0 && places[j].Char == places[j-1].Char-1 {
+			places[j].How, places[j-1].How = Exchanged, Exchanged
 		}
 	}
 }
