@@ -9,7 +9,7 @@ import (
 type Mono struct {
 	s   *Stream
 	mix Mix
-	buf []float64
+	buf []float64 // interleaved
 }
 
 // OpenMono opens a recording and takes from it what mix says (Quality.Mix has
@@ -35,32 +35,25 @@ func (m *Mono) Announced() int64 { return m.s.Announced() }
 // Problems are as for Stream.
 func (m *Mono) Problems() []Problem { return m.s.Problems() }
 
-// monoBlock is how many frames are taken from a recording of several channels
-// at once.
-const monoBlock = 4096
-
 // Read fills dst with samples, full scale being 1; n is less than len(dst) only
 // at the end. At the end it returns 0 and io.EOF.
 func (m *Mono) Read(dst []float64) (n int, err error) {
-	ch := m.s.Format().Channels
+	s := m.s
+	ch, channel := s.format.Channels, m.mix.Channel
 	if ch == 1 || len(dst) == 0 {
-		return m.s.Read(dst)
+		return s.Read(dst)
 	}
-	if m.buf == nil {
-		m.buf = make([]float64, monoBlock*ch)
-	}
-	for n < len(dst) {
-		k, err := m.s.Read(m.buf[:min(monoBlock, len(dst)-n)*ch])
-		if err != nil {
-			if n > 0 {
-				return n, nil // the error is still there at the next call
-			}
-			return 0, err
+	return s.each(len(dst), func(from, n int, src []byte) {
+		out := dst[from : from+n]
+		if ch == 2 && decodePair(out, src, s.lay.enc, channel) {
+			return
 		}
-		mixDown(dst[n:n+k], m.buf[:k*ch], ch, m.mix.Channel)
-		n += k
-	}
-	return n, nil
+		if len(m.buf) < n*ch {
+			m.buf = make([]float64, n*ch)
+		}
+		s.bad += decode(m.buf[:n*ch], src, s.lay.enc)
+		mixDown(out, m.buf[:n*ch], ch, channel)
+	})
 }
 
 // Close lets go of the file.

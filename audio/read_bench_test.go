@@ -65,6 +65,28 @@ func BenchmarkRead(b *testing.B) {
 	perFrame(b)
 }
 
+// BenchmarkReadMono is what listening reads: the mean of both channels.
+func BenchmarkReadMono(b *testing.B) {
+	path := benchTake(b, benchSeconds)
+	dst := make([]float64, 4096)
+	b.ReportAllocs()
+	for b.Loop() {
+		m, err := OpenMono(context.Background(), path, Mix{Channel: Sum})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for {
+			if _, err := m.Read(dst); err == io.EOF {
+				break
+			} else if err != nil {
+				b.Fatal(err)
+			}
+		}
+		m.Close()
+	}
+	perFrame(b)
+}
+
 // BenchmarkReadLibrary is the same through go-audio/wav: why it is not in the
 // hot path.
 func BenchmarkReadLibrary(b *testing.B) {

@@ -106,3 +106,44 @@ func decode(dst []float64, src []byte, e encoding) (bad int64) {
 	}
 	return bad
 }
+
+// decodePair is decode of a stereo recording together with mixDown, for the
+// encodings that most takes have: one channel of len(dst) frames, or their mean,
+// with equal results. It returns false, with nothing done, for other encodings.
+func decodePair(dst []float64, src []byte, e encoding, channel int) bool {
+	switch {
+	case e == s16 && channel == Sum:
+		src = src[:4*len(dst)]
+		for i := range dst {
+			w := binary.LittleEndian.Uint32(src[4*i:])
+			dst[i] = float64(int32(int16(w))+int32(w)>>16) * (0.5 / (1 << 15))
+		}
+	case e == s16:
+		src = src[:4*len(dst)]
+		for i := range dst {
+			w := binary.LittleEndian.Uint32(src[4*i:])
+			dst[i] = float64(int16(w>>(16*channel))) * (1.0 / (1 << 15))
+		}
+	case e == s24:
+		// Shifted up by a byte each. The second word begins with the last byte of the
+		// left sample.
+		const full = 1.0 / (1 << 31)
+		src = src[:6*len(dst)]
+		for i := range dst {
+			b := src[6*i : 6*i+6 : 6*i+6]
+			left := int32(binary.LittleEndian.Uint32(b) << 8)
+			right := int32(binary.LittleEndian.Uint32(b[2:]) &^ 0xFF)
+			switch channel {
+			case Sum:
+				dst[i] = float64(int64(left)+int64(right)) * (0.5 * full)
+			case 0:
+				dst[i] = float64(left) * full
+			default:
+				dst[i] = float64(right) * full
+			}
+		}
+	default:
+		return false
+	}
+	return true
+}

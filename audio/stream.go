@@ -22,12 +22,13 @@ type Stream struct {
 	finish   func(*Stream) error
 	problems []Problem
 
-	left    int64 // frames to come; -1 when open
-	read    int64 // frames
+	left    int64 // frames that src has still; -1 when open
+	read    int64 // frames that came from it
 	bad     int64 // samples that were not finite
 	buf     []byte
+	rest    []byte // whole frames of buf that were not handed out yet
 	pending error
-	done    bool
+	done    bool // src has no more
 }
 
 // blockBytes is about how much of a file is read at once.
@@ -134,52 +135,80 @@ func (s *Stream) Problems() []Problem { return append([]Problem(nil), s.problems
 // channels.
 func (s *Stream) Read(dst []float64) (frames int, err error) {
 	ch := s.format.Channels
-	want := len(dst) / ch
-	if want == 0 {
+	if len(dst) < ch {
 		return 0, fmt.Errorf("reading %q: room for %d samples but a frame has %d", s.path, len(dst), ch)
+	}
+	return s.each(len(dst)/ch, func(from, n int, src []byte) {
+		s.bad += decode(dst[from*ch:(from+n)*ch], src, s.lay.enc)
+	})
+}
+
+// each hands the next frames as they are stored to take, piece by piece: n frames
+// from frame number from on of want. It returns how many there were, fewer than
+// want only at the end; at the end 0 and io.EOF.
+func (s *Stream) each(want int, take func(from, n int, src []byte)) (frames int, err error) {
+	if s.pending == nil && s.ctx.Err() != nil {
+		s.pending = s.ioError(s.ctx.Err())
 	}
 	if s.pending != nil {
 		return 0, s.pending
 	}
 	fb := s.lay.frameBytes()
-	for frames < want && !s.done {
-		if err := s.ctx.Err(); err != nil {
-			s.pending = fmt.Errorf("reading %q was stopped: %w", s.path, err)
-			return 0, s.pending
-		}
-		n := min(want-frames, len(s.buf)/fb)
-		if s.left >= 0 {
-			n = int(min(int64(n), s.left))
-		}
-		if n == 0 {
-			s.done = true
-			break
-		}
-		got, err := io.ReadFull(s.src, s.buf[:n*fb])
-		k := got / fb
-		s.bad += decode(dst[frames*ch:(frames+k)*ch], s.buf, s.lay.enc)
-		frames += k
-		s.read += int64(k)
-		if s.left >= 0 {
-			s.left -= int64(k)
-		}
-		switch {
-		case err == io.EOF || err == io.ErrUnexpectedEOF:
-			if s.left > 0 {
-				s.note("cut-short", "the file became shorter while it was read; %s of it were", seconds(s.read, s.format.SampleRate))
-				s.left = 0
+	for frames < want {
+		if len(s.rest) == 0 {
+			if s.done {
+				break
 			}
-			s.done = true
-		case err != nil:
-			s.pending = s.ioError(err)
-			return 0, s.pending
+			if s.pending = s.fill(); s.pending != nil {
+				return 0, s.pending
+			}
+			continue
 		}
+		n := min(want-frames, len(s.rest)/fb)
+		take(frames, n, s.rest[:n*fb])
+		s.rest = s.rest[n*fb:]
+		frames += n
 	}
 	if frames == 0 {
 		s.pending = s.end()
 		return 0, s.pending
 	}
 	return frames, nil
+}
+
+// fill reads the next frames into rest, which is empty, or finds that there are
+// none.
+func (s *Stream) fill() error {
+	if s.ctx.Err() != nil {
+		return s.ioError(s.ctx.Err())
+	}
+	fb := s.lay.frameBytes()
+	n := len(s.buf) / fb
+	if s.left >= 0 {
+		n = int(min(int64(n), s.left))
+	}
+	if n == 0 {
+		s.done = true
+		return nil
+	}
+	got, err := io.ReadFull(s.src, s.buf[:n*fb])
+	k := got / fb
+	s.rest = s.buf[:k*fb]
+	s.read += int64(k)
+	if s.left >= 0 {
+		s.left -= int64(k)
+	}
+	switch {
+	case err == io.EOF || err == io.ErrUnexpectedEOF:
+		if s.left > 0 {
+			s.note("cut-short", "the file became shorter while it was read; %s of it were", seconds(s.read, s.format.SampleRate))
+			s.left = 0
+		}
+		s.done = true
+	case err != nil:
+		return s.ioError(err)
+	}
+	return nil
 }
 
 // end closes the account and returns io.EOF, or what went wrong.
