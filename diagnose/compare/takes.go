@@ -12,13 +12,11 @@ import (
 // (the least p-value is 2/C(10,5) = 0.0079, and 2/C(8,4) = 0.029).
 const fewestLines = 5
 
-// Takes compares takes before with takes after. It changes none of them.
+// Takes compares takes before with takes after. It changes none of them. opt.Action
+// counts where the takes do not say with which action they were measured.
 func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 	if opt.Resamples <= 0 {
 		opt.Resamples = 1000
-	}
-	if opt.Action == "" {
-		opt.Action = diagnose.FullSpace
 	}
 	c := &Comparison{
 		Schema: Schema, Verdict: CannotTell, Rule: rule, Done: opt.Done, Method: method,
@@ -29,6 +27,7 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 		Raw: Raw{unknownRange(), unknownRange(), unknownRange()},
 	}
 	both := [2][]*diagnose.Take{before, after}
+	opt.Action = actionOf(both, opt)
 	m := c.comparable(both, opt)
 	if c.Stopped() {
 		c.judge(nil)
