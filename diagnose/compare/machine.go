@@ -2,7 +2,10 @@ package compare
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // profile is the travel in seconds at each carriage position, and how single
@@ -148,6 +151,19 @@ func build(lines []*line, m mode, g *grasp) *machine {
 		}
 	}
 	return b
+}
+
+// uncertain lets the shares of flicked strokes that make no space be as uncertain as
+// their numbers leave them: drawn from the Beta distribution that Jeffreys' prior
+// gives (k + 1/2, n - k + 1/2), for lines drawn anew cannot show what none of them
+// holds.
+func (m *machine) uncertain(r rand.Source, g *grasp) *machine {
+	for k := range m.linkage {
+		if own := &g.linkage[k]; own.shows && !own.always {
+			m.linkage[k].miss = distuv.Beta{Alpha: own.missed + 0.5, Beta: float64(own.made) + 0.5, Src: r}.Rand()
+		}
+	}
+	return m
 }
 
 // misheard is the share of strokes that may be called missed spaces although they

@@ -59,10 +59,11 @@ func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
 		if i == 0 {
 			none.Median = diagnose.Number(build(s.lines, m, &s.grasp).perPage(page))
 		}
-		r := rand.New(rand.NewPCG(resampleSeed, 1))
+		source := rand.NewPCG(resampleSeed, 1)
+		r := rand.New(source)
 		some := make([]float64, 0, resamples)
 		for range resamples / len(assumed) {
-			some = append(some, build(draw(r, s.lines), m, &s.grasp).perPage(page))
+			some = append(some, build(draw(r, s.lines), m, &s.grasp).uncertain(source, &s.grasp).perPage(page))
 		}
 		low, high := interval(some)
 		values = append(values, low, high)

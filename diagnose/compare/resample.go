@@ -67,7 +67,8 @@ func (c *Comparison) equal(sides [2]*side, fixed []Hand, resamples int) (differe
 	seen := cellOf(own, machines)
 	raw := counted(sides[1].lines) - counted(sides[0].lines)
 
-	r := rand.New(rand.NewPCG(resampleSeed, 3))
+	source := rand.NewPCG(resampleSeed, 3)
+	r := rand.New(source)
 	var cells []cell
 	var raws []float64
 	again := make([][2][]float64, len(fixed))
@@ -76,7 +77,7 @@ func (c *Comparison) equal(sides [2]*side, fixed []Hand, resamples int) (differe
 		var drawn [2]*machine
 		for i, s := range sides {
 			lines[i] = draw(r, s.lines)
-			drawn[i] = build(lines[i], s.mode, &s.grasp)
+			drawn[i] = build(lines[i], s.mode, &s.grasp).uncertain(source, &s.grasp)
 		}
 		cells = append(cells, cellOf([2][][]stroke{typingOf(lines[0]), typingOf(lines[1])}, drawn))
 		raws = append(raws, counted(lines[1])-counted(lines[0]))
