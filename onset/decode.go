@@ -148,6 +148,7 @@ func (m *model) optionsFor(s *session, n *node) []option {
 	var out []option
 	add := func(r, l int, score float64) { out = append(out, option{r, l, score}) }
 	travel := m.travel.at(n.position)
+	only, half, both := math.Log(m.only[k]), math.Log(m.half[k]), math.Log(m.both[k])
 	for r := s.after(t0 + minLatency); r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
 		if s.isSecond[r] {
 			continue
@@ -156,7 +157,7 @@ func (m *model) optionsFor(s *session, n *node) []option {
 		lag := c.time - t0
 		// r as the landing of a stroke whose release is not heard.
 		if ll := m.llr[r][asLanding]; ll > -6 {
-			add(-1, r, ll+m.delayLog(lag, d.ready, d.readySigma)+math.Log(m.only[k]))
+			add(-1, r, ll+m.delayLog(lag, d.ready, d.readySigma)+only)
 		}
 		if !m.pairs || lag > maxLatency {
 			continue
@@ -166,7 +167,7 @@ func (m *model) optionsFor(s *session, n *node) []option {
 			continue
 		}
 		base := lr + m.delayLog(lag, d.latency, d.latencySigma)
-		add(r, -1, base+math.Log(m.half[k]))
+		add(r, -1, base+half)
 		reach := min(max(6*m.travel.sigma, 0.25*travel, 0.006), 0.03)
 		for l := r + 1; l < len(s.found) && s.found[l].time-c.time < travel+reach; l++ {
 			gap := s.found[l].time - c.time
@@ -177,7 +178,7 @@ func (m *model) optionsFor(s *session, n *node) []option {
 			if ll < -7 {
 				continue
 			}
-			add(r, l, base+ll+m.travelLog(gap-travel)+math.Log(m.both[k]))
+			add(r, l, base+ll+m.travelLog(gap-travel)+both)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b option) int { return cmp.Compare(b.score, a.score) })
@@ -191,15 +192,15 @@ func (m *model) optionsFor(s *session, n *node) []option {
 // delayLog is the log likelihood ratio of a delay against clutter that comes at
 // m.rate: a normal about the middle, with a share for delays of any length.
 func (m *model) delayLog(lag, middle, sigma float64) float64 {
-	p := 0.9*math.Exp(normalLog(lag, middle, sigma)) + 0.1/maxLatency
-	return math.Log(p / m.rate)
+	p := 0.9*normal01((lag-middle)/sigma)/sigma + 0.1/maxLatency
+	return quickLog(p / m.rate)
 }
 
 // travelLog is the same for a travel's residual; binding and worn teeth make
 // some travels long, so the tail is heavy.
 func (m *model) travelLog(residual float64) float64 {
-	p := 0.92*math.Exp(normalLog(residual, 0, m.travel.sigma)) + 0.08*math.Exp(-math.Abs(residual)/0.006)/0.012
-	return math.Log(p / m.rate)
+	p := 0.92*normal01(residual/m.travel.sigma)/m.travel.sigma + 0.08*math.Exp(-math.Abs(residual)/0.006)/0.012
+	return quickLog(p / m.rate)
 }
 
 // silent is the score of stroke n with no carriage sound before the next stroke
@@ -296,6 +297,17 @@ func (o *option) first() int {
 	return o.landing
 }
 
+// reach is the first sound of the carriage in any option of n.
+func (n *node) reach() int {
+	reach := math.MaxInt
+	for k := range n.options {
+		if first := n.options[k].first(); first >= 0 {
+			reach = min(reach, first)
+		}
+	}
+	return reach
+}
+
 // allows tells whether stroke b can follow stroke a when a's carriage sounds
 // are o; travel is the usual one there in s. A release comes before the next
 // trip, or the two strokes share one. No sound is used twice.
@@ -375,11 +387,21 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 				ways = append(ways, step{v, i, k, paths[i][k].last})
 			}
 		}
+		// Most ways use nothing that any option of b would: the best of them is best
+		// for every option. The others are asked option by option.
+		reach := b.reach()
+		best, long := step{0, none, none, none}, ways[:0]
+		for _, from := range ways {
+			if from.last >= reach {
+				long = append(long, from)
+			} else if from.score > best.score {
+				best = from
+			}
+		}
 		paths[j] = make([]step, len(b.options))
 		for k := range b.options {
-			o := &b.options[k]
-			best := step{0, none, none, none}
-			for _, from := range ways {
+			o, best := &b.options[k], best
+			for _, from := range long {
 				if from.score > best.score && (o.first() < 0 || from.last < o.first()) {
 					best = from
 				}

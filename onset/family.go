@@ -93,7 +93,13 @@ func (f *family) log(c *candidate, bands int, wide *family) float64 {
 		n++
 	}
 	const norm = 0.9808292530117262 // of that t: log(8/3)
-	return -math.Log(tails*tails*math.Sqrt(tails)*spreads) - norm*float64(n)
+	return -quickLog(tails*tails*math.Sqrt(tails)*spreads) - norm*float64(n)
+}
+
+// normal01 is the density of the standard normal distribution at z.
+func normal01(z float64) float64 {
+	const norm = 0.3989422804014327 // 1/sqrt(2 pi)
+	return norm * math.Exp(-0.5*z*z)
 }
 
 // normalLog is the log density of a normal distribution at x.
@@ -134,14 +140,15 @@ func fitClutter(members []*candidate, bands int) clutter {
 	}
 	sorted := slices.Clone(members)
 	slices.SortStableFunc(sorted, func(a, b *candidate) int { return cmp.Compare(a.loud, b.loud) })
-	kind := make(map[*candidate]int, len(sorted))
-	for i, c := range sorted {
-		kind[c] = i * clutterKinds / len(sorted)
+	members = sorted
+	kind := make([]int, len(members))
+	for i := range members {
+		kind[i] = i * clutterKinds / len(members)
 	}
 	for range 8 {
-		parts := make([][]*candidate, clutterKinds)
-		for _, c := range members {
-			parts[kind[c]] = append(parts[kind[c]], c)
+		var parts [clutterKinds][]*candidate
+		for i, c := range members {
+			parts[kind[i]] = append(parts[kind[i]], c)
 		}
 		// The whole stays in the mixture with a small weight, so that a sound like
 		// none of the kinds is still clutter.
@@ -153,16 +160,20 @@ func fitClutter(members []*candidate, bands int) clutter {
 			out.kinds = append(out.kinds, fit(p))
 			out.weight = append(out.weight, 0.9*float64(len(p))/float64(len(members)))
 		}
+		logs := make([]float64, len(out.weight))
+		for k, w := range out.weight {
+			logs[k] = math.Log(w)
+		}
 		moved := false
-		for _, c := range members {
-			best, top := kind[c], math.Inf(-1)
+		for i, c := range members {
+			best, top := kind[i], math.Inf(-1)
 			for k := 1; k < len(out.kinds); k++ {
-				if v := out.kinds[k].log(c, bands, &out.all) + math.Log(out.weight[k]); v > top {
+				if v := out.kinds[k].log(c, bands, &out.all) + logs[k]; v > top {
 					best, top = k-1, v
 				}
 			}
-			moved = moved || best != kind[c]
-			kind[c] = best
+			moved = moved || best != kind[i]
+			kind[i] = best
 		}
 		if !moved {
 			break
@@ -222,14 +233,44 @@ func medianMAD(v []float64) (median, mad float64) {
 	return median, middle(v)
 }
 
-// middle is the median of v, which it sorts; v is not empty.
+// middle is the median of v, whose order it changes; v is not empty.
 func middle(v []float64) float64 {
-	slices.Sort(v)
 	n := len(v)
+	upper := nth(v, n/2)
 	if n%2 == 1 {
-		return v[n/2]
+		return upper
 	}
-	return (v[n/2-1] + v[n/2]) / 2
+	return (slices.Max(v[:n/2]) + upper) / 2
+}
+
+// nth brings the k-th smallest of v (from 0) to its place, the smaller ones before
+// it and the larger ones after it, and returns it: Hoare's algorithm 65, FIND
+// (1961), which takes a time that grows with len(v), where sorting takes more.
+func nth(v []float64, k int) float64 {
+	for from, to := 0, len(v)-1; from < to; {
+		pivot := v[k]
+		i, j := from, to
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for pivot < v[j] {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		if j < k {
+			from = i
+		}
+		if k < i {
+			to = j
+		}
+	}
+	return v[k]
 }
 
 // quantile is the value of sorted v that the share q of them lies under (0..1),

@@ -3,6 +3,7 @@ package onset
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -233,4 +234,36 @@ func TestDensest(t *testing.T) {
 			t.Errorf("densest at %g, want %g", got, at)
 		}
 	})
+}
+
+// The k-th smallest is where sorting puts it, whatever the order and the ties.
+func TestNthIsSorted(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := rapid.SliceOfN(rapid.Float64Range(-3, 3), 1, 60).Draw(t, "v")
+		if rapid.Bool().Draw(t, "ties") {
+			for i := range v {
+				v[i] = math.Round(v[i])
+			}
+		}
+		k := rapid.IntRange(0, len(v)-1).Draw(t, "k")
+		want := slices.Clone(v)
+		slices.Sort(want)
+		if got := nth(v, k); got != want[k] {
+			t.Errorf("number %d is %g, want %g", k, got, want[k])
+		}
+		for i, x := range v {
+			if i < k && x > want[k] || i > k && x < want[k] {
+				t.Errorf("%g is on the wrong side of number %d, %g", x, k, want[k])
+			}
+		}
+		slices.Sort(v)
+		if !slices.Equal(v, want) {
+			t.Errorf("left %v of %v", v, want)
+		}
+	})
+	// What is no number is no reason to go on for ever.
+	nan := math.NaN()
+	for k := range 5 {
+		nth([]float64{nan, 1, nan, 0, 2}, k)
+	}
 }
