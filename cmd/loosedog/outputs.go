@@ -57,6 +57,9 @@ func (list outputs) check(u *ui, take string) error {
 			if o.flag == "--png" && isTerminal(u.out) {
 				return usagef("--png note.png", "a picture cannot be shown on a terminal")
 			}
+			if o.flag == "--pdf" && isTerminal(u.out) {
+				return usagef("--pdf sheet.pdf", "a PDF cannot be shown on a terminal")
+			}
 			continue
 		}
 		if key == realPath(take) || sameFile(o.path, take) {
