@@ -18,7 +18,10 @@ const (
 // phase covers its share of the whole; a phase whose length is not known shows
 // a bar that stands.
 type progress struct {
-	w          io.Writer // nil: draw nothing
+	w io.Writer // nil: draw nothing
+	// tell, when not nil, is told of every step: the phase's name and the share of
+	// the whole, 0 to 1.
+	tell       func(name string, share float64)
 	now        func() time.Time
 	start      time.Time
 	last       time.Time
@@ -54,6 +57,9 @@ func (p *progress) phase(name string, upTo float64) func(done, total int64) {
 }
 
 func (p *progress) draw(share float64) {
+	if p.tell != nil {
+		p.tell(p.name, share)
+	}
 	if p.w == nil {
 		return
 	}

@@ -1,0 +1,258 @@
+package serve
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand/v2"
+	"net/http"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"loosedog/diagnose"
+)
+
+// folder is the owner's folder of takes. Everything in it is reached through
+// root, which no name and no link leads out of.
+type folder struct {
+	root *os.Root
+	path string
+}
+
+func openFolder(path string) (*folder, error) {
+	root, err := os.OpenRoot(path)
+	if err != nil {
+		return nil, err
+	}
+	return &folder{root: root, path: path}, nil
+}
+
+func (f *folder) Close() error { return f.root.Close() }
+
+// file is a name's path for readers that want one, after a look that it is a
+// plain file of the folder and no link.
+func (f *folder) file(name string) (string, error) {
+	info, err := f.root.Lstat(name)
+	if err != nil {
+		return "", err
+	}
+	if !info.Mode().IsRegular() {
+		return "", refuse(http.StatusForbidden, "this is no plain file of the folder")
+	}
+	return filepath.Join(f.path, name), nil
+}
+
+// entry is one take of the list.
+type entry struct {
+	Name     string  `json:"name"`
+	Bytes    int64   `json:"bytes"`
+	Changed  string  `json:"changed"` // RFC 3339
+	Measured bool    `json:"measured"`
+	Usable   bool    `json:"usable"`
+	Words    string  `json:"words"` // what was measured, in a few words
+	Seconds  float64 `json:"seconds"`
+}
+
+// longestList is how many takes are listed.
+const longestList = 500
+
+// entries lists the takes, the newest first. odd counts files that look like
+// takes but whose names or kinds cannot be served.
+func (f *folder) entries() (list []entry, odd int, err error) {
+	dir, err := f.root.Open(".")
+	if err != nil {
+		return nil, 0, err
+	}
+	defer dir.Close()
+	all, err := dir.ReadDir(-1)
+	if err != nil {
+		return nil, 0, err
+	}
+	infos := []fs.FileInfo{}
+	for _, d := range all {
+		if !isTake(d.Name()) || strings.HasPrefix(d.Name(), ".") {
+			continue
+		}
+		info, err := d.Info()
+		if err != nil || !info.Mode().IsRegular() || !plainName(d.Name()) {
+			odd++
+			continue
+		}
+		infos = append(infos, info)
+	}
+	slices.SortFunc(infos, func(a, b fs.FileInfo) int {
+		if c := b.ModTime().Compare(a.ModTime()); c != 0 {
+			return c
+		}
+		return strings.Compare(a.Name(), b.Name())
+	})
+	if len(infos) > longestList {
+		odd += len(infos) - longestList
+		infos = infos[:longestList]
+	}
+	list = []entry{}
+	for _, info := range infos {
+		e := entry{Name: info.Name(), Bytes: info.Size(), Changed: info.ModTime().UTC().Format("2006-01-02T15:04:05Z")}
+		if t, err := f.measured(info.Name()); err == nil && t != nil {
+			e.Measured, e.Usable, e.Seconds = true, t.Recording.Usable, t.Recording.DurationS
+			e.Words = inWords(t)
+		}
+		list = append(list, e)
+	}
+	return list, odd, nil
+}
+
+// inWords is a measured take for the list.
+func inWords(t *diagnose.Take) string {
+	if !t.Recording.Usable {
+		return "cannot be measured"
+	}
+	s := t.Summary
+	return fmt.Sprintf("%d strokes; crowded %d, piled %d, missed spaces %d", s.Strokes, s.Crowded, s.Piled, s.MissedSpaces)
+}
+
+// longestJSON is how long a take's JSON may be: an hour of fast typing.
+const longestJSON = 64 << 20
+
+// resultName is the file that holds what was measured of a take.
+func resultName(name string) string { return stem(name) + ".json" }
+
+// errForeign is the error of a result's place that is taken by something that
+// is not a result of ours.
+var errForeign = errors.New("not a measured take")
+
+// measured reads what was measured of a take: nil when it was not measured yet,
+// errForeign when something else lies in the result's place.
+func (f *folder) measured(name string) (*diagnose.Take, error) {
+	at := resultName(name)
+	info, err := f.root.Lstat(at)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() || info.Size() > longestJSON {
+		return nil, errForeign
+	}
+	file, err := f.root.Open(at)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	b, err := io.ReadAll(io.LimitReader(file, longestJSON))
+	if err != nil {
+		return nil, err
+	}
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	if json.Unmarshal(b, &head) != nil || head.Schema != diagnose.Schema {
+		return nil, errForeign
+	}
+	t := new(diagnose.Take)
+	if json.Unmarshal(b, t) != nil || !sound(t) {
+		return nil, errForeign
+	}
+	return t, nil
+}
+
+// sound tells whether a take that was read from a file can be shown: its lists
+// fit together. Anybody can edit a file.
+func sound(t *diagnose.Take) bool {
+	for i, s := range t.Strokes {
+		if s.Index != i || s.Line < 0 || s.Line >= len(t.Lines) || s.Position < 0 || s.Position > 1<<20 {
+			return false
+		}
+		if i > 0 && s.Line < t.Strokes[i-1].Line {
+			return false
+		}
+	}
+	for i, l := range t.Lines {
+		if l.Line != i {
+			return false
+		}
+	}
+	for _, g := range t.Findings {
+		for _, w := range g.Where {
+			if w < 0 || w >= len(t.Strokes) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// create writes a file of the folder whole or not at all. With replace false it
+// refuses a name that is taken, in the same step that would take it.
+func (f *folder) create(name string, replace bool, write func(io.Writer) error) (err error) {
+	part := fmt.Sprintf(".loosedog-%016x.part", rand.Uint64())
+	file, err := f.root.OpenFile(part, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return err
+	}
+	open := true
+	defer func() {
+		if open {
+			file.Close()
+		}
+		// Gone already where it was renamed.
+		f.root.Remove(part)
+	}()
+	if err := write(file); err != nil {
+		return err
+	}
+	if err := file.Sync(); err != nil {
+		return err
+	}
+	open = false
+	if err := file.Close(); err != nil {
+		return err
+	}
+	return f.place(part, name, replace)
+}
+
+// place gives a finished file its name.
+func (f *folder) place(part, name string, replace bool) error {
+	if info, err := f.root.Lstat(name); err == nil && !info.Mode().IsRegular() {
+		return refuse(http.StatusConflict, "something else of that name lies in the folder")
+	}
+	if replace {
+		return f.root.Rename(part, name)
+	}
+	switch err := f.root.Link(part, name); {
+	case err == nil:
+		return nil
+	case errors.Is(err, fs.ErrExist):
+		return errTaken
+	}
+	// A file system without hard links: look, then rename.
+	if _, err := f.root.Lstat(name); err == nil {
+		return errTaken
+	}
+	return f.root.Rename(part, name)
+}
+
+// errTaken is the error of a name that a file has already.
+var errTaken = errors.New("a file of that name is there already")
+
+// free is the name, or one like it that no file has.
+func (f *folder) free(name string) string {
+	for n := 2; n < 1000; n++ {
+		if _, err := f.root.Lstat(name); errors.Is(err, fs.ErrNotExist) {
+			if _, err := f.root.Lstat(resultName(name)); errors.Is(err, fs.ErrNotExist) {
+				return name
+			}
+		}
+		base := stem(name)
+		if n > 2 {
+			base = strings.TrimSuffix(base, fmt.Sprintf(" %d", n-1))
+		}
+		name = fmt.Sprintf("%s %d.wav", base, n)
+	}
+	return name
+}
