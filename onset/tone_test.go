@@ -107,3 +107,29 @@ func addTo(x, y []float64) {
 		x[i] += v
 	}
 }
+
+// Halving keeps low tones and takes down what would come to lie over them.
+func TestHalve(t *testing.T) {
+	amplitude := func(freq float64) float64 { // of a sine of amplitude 1 at 48 kHz, after
+		x := make([]float64, 512)
+		for i := range x {
+			x[i] = math.Sin(2 * math.Pi * freq * float64(i) / 48000)
+		}
+		x = halve(x)
+		if len(x) != 256 {
+			t.Fatalf("%d samples left of 512", len(x))
+		}
+		sum := 0.0
+		for _, v := range x[8:248] {
+			sum += v * v
+		}
+		return 10 * math.Log10(2*sum/240)
+	}
+	for _, c := range []struct{ freq, least, most float64 }{
+		{700, -0.1, 0.1}, {3000, -0.1, 0.1}, {6000, -0.5, 0.1}, {8900, -2, 0.1}, {15100, -100, -14}, {18000, -100, -25}, {23000, -200, -60},
+	} {
+		if got := amplitude(c.freq); got < c.least || got > c.most {
+			t.Errorf("%g Hz comes out at %.1f dB, want %g to %g", c.freq, got, c.least, c.most)
+		}
+	}
+}
