@@ -13,6 +13,7 @@ type side struct {
 	lines []*line
 	mode  mode
 	grasp grasp
+	shown *shown
 	all   *machine // what all its lines show
 }
 
@@ -84,15 +85,15 @@ func understand(m mode, a, b *side) {
 		sides = append(sides, b)
 	}
 	var latencies [2][linkages][]float64
+	var near [2]windows
 	for i, s := range sides {
 		s.mode = m
-		var travels []placed
 		for _, l := range s.lines {
 			l.gather(m)
-			travels = append(travels, l.travel...)
 		}
+		near[i] = windowsOf(s.lines)
 		if m != landings {
-			s.grasp.travel = profileOf(travels)
+			s.grasp.travel = profileOf(s.lines, near[i])
 		}
 		for _, l := range s.lines {
 			for _, k := range l.strokes {
@@ -135,9 +136,10 @@ func understand(m mode, a, b *side) {
 			}
 		}
 	}
-	for _, s := range sides {
+	for i, s := range sides {
 		s.playAll()
-		s.all = build(s.lines, m, &s.grasp)
+		s.shown = show(s.lines, near[i])
+		s.all = s.machine(nil)
 	}
 }
 
@@ -248,6 +250,9 @@ func (s *side) settle() {
 	}
 }
 
+// machine is what the side's lines show, each times over.
+func (s *side) machine(times []int) *machine { return build(s.shown, times, s.mode, &s.grasp) }
+
 func (s *side) playAll() {
 	for _, l := range s.lines {
 		l.play(s.mode, &s.grasp, s.grasp.travel)
@@ -255,11 +260,9 @@ func (s *side) playAll() {
 }
 
 // typing is the side's own lines as typing.
-func (s *side) typing() [][]stroke { return typingOf(s.lines) }
-
-func typingOf(lines []*line) [][]stroke {
-	out := make([][]stroke, len(lines))
-	for i, l := range lines {
+func (s *side) typing() [][]stroke {
+	out := make([][]stroke, len(s.lines))
+	for i, l := range s.lines {
 		out[i] = l.typing
 	}
 	return out
@@ -276,13 +279,17 @@ func (s *side) strokes() int {
 
 // counted is how many letters came out crowded or piled in the takes themselves,
 // per page: of the strokes whose spacing could be told.
-func counted(lines []*line) float64 {
+func (s *side) counted(times []int) float64 {
 	bad, n := 0, 0
-	for _, l := range lines {
-		bad += l.bad
-		n += l.pairs
+	for i, l := range s.lines {
+		k := 1
+		if times != nil {
+			k = times[i]
+		}
+		bad += k * l.bad
+		n += k * l.pairs
 		if len(l.strokes) > 0 {
-			n++ // the first of a line always stands clear
+			n += k // the first of a line always stands clear
 		}
 	}
 	if n == 0 {

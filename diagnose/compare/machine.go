@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -24,42 +25,96 @@ const (
 	// events, not the machine.
 	furthest = 3
 	madToSD  = 1.4826
+	// longest is the furthest position that is told apart; no line is longer.
+	longest = 400
 )
 
-// profileOf learns travel along the line; nil of no value.
-func profileOf(values []placed) *profile {
-	if len(values) == 0 {
+// owned is a value and the line that it comes from.
+type owned struct {
+	value float64
+	line  int
+}
+
+func byValue(a, b owned) int { return cmp.Or(cmp.Compare(a.value, b.value), a.line-b.line) }
+
+// windows are, for every carriage position, the travels near it, sorted.
+type windows [][]owned
+
+// windowsOf gathers the travels of lines; nil where there is none.
+func windowsOf(lines []*line) windows {
+	last, n := -1, 0
+	for _, l := range lines {
+		for _, v := range l.travel {
+			last, n = max(last, min(v.position, longest)), n+1
+		}
+	}
+	if n == 0 {
 		return nil
 	}
-	last := 0
-	for _, v := range values {
-		last = max(last, v.position)
+	at := make([][]owned, last+1)
+	for i, l := range lines {
+		for _, v := range l.travel {
+			p := min(max(v.position, 0), last)
+			at[p] = append(at[p], owned{v.value, i})
+		}
 	}
-	last = min(last, 400) // no line is longer
-	at := make([][]float64, last+1)
-	for _, v := range values {
-		p := min(max(v.position, 0), last)
-		at[p] = append(at[p], v.value)
-	}
-	pr := &profile{typical: make([]float64, last+1)}
-	var near []float64
-	for p := range pr.typical {
+	w := make(windows, last+1)
+	for p := range w {
 		for reach := nearby; ; reach++ {
-			near = near[:0]
+			var near []owned
 			for q := max(0, p-reach); q <= min(last, p+reach); q++ {
 				near = append(near, at[q]...)
 			}
-			if len(near) >= min(fewestNear, len(values)) {
+			if len(near) >= min(fewestNear, n) {
+				slices.SortFunc(near, byValue)
+				w[p] = near
 				break
 			}
 		}
-		slices.Sort(near)
-		pr.typical[p] = quantile(near, 0.5)
 	}
-	off := make([]float64, 0, len(values))
-	for p, list := range at {
-		for _, v := range list {
-			off = append(off, v-pr.typical[p])
+	return w
+}
+
+// medianOf is the median of sorted values whose lines count times over (once where
+// times is nil); NaN where none counts.
+func medianOf(values []owned, times []int) float64 {
+	if times == nil {
+		n := len(values)
+		if n == 0 {
+			return math.NaN()
+		}
+		return (values[(n-1)/2].value + values[n/2].value) / 2
+	}
+	n := 0
+	for _, v := range values {
+		n += times[v.line]
+	}
+	low, high, seen := math.NaN(), math.NaN(), 0
+	for _, v := range values {
+		if seen += times[v.line]; seen > (n-1)/2 && math.IsNaN(low) && n > 0 {
+			low = v.value
+		}
+		if seen > n/2 && n > 0 {
+			high = v.value
+			break
+		}
+	}
+	return (low + high) / 2
+}
+
+// profileOf learns travel along the line; nil of no value.
+func profileOf(lines []*line, w windows) *profile {
+	if w == nil {
+		return nil
+	}
+	pr := &profile{typical: make([]float64, len(w))}
+	for p := range w {
+		pr.typical[p] = medianOf(w[p], nil)
+	}
+	var off []float64
+	for _, l := range lines {
+		for _, v := range l.travel {
+			off = append(off, v.value-pr.at(v.position))
 		}
 	}
 	slices.Sort(off)
@@ -68,8 +123,7 @@ func profileOf(values []placed) *profile {
 	for i, v := range off {
 		away[i] = math.Abs(v - middle)
 	}
-	slices.Sort(away)
-	limit := furthest * madToSD * quantile(away, 0.5)
+	limit := furthest * madToSD * median(away)
 	low, high := 0, len(off)
 	for low < high-1 && off[low] < middle-limit {
 		low++
@@ -97,57 +151,106 @@ type machine struct {
 	travel *profile // nil in mode landings
 }
 
-// build makes the machine that the given lines show. g says what is the machine's
-// in their latencies and what to put where they show nothing.
-func build(lines []*line, m mode, g *grasp) *machine {
-	b := &machine{mode: m}
-	var travels []placed
-	n := 0
-	for _, l := range lines {
-		n += len(l.travel)
+// shown is all that a side's lines show of the machine, sorted once so that
+// drawing the lines anew needs no sorting.
+type shown struct {
+	windows windows
+	linkage [linkages]struct {
+		lead, free []owned
+		missed     []int // by line
 	}
-	travels = make([]placed, 0, n)
-	for _, l := range lines {
-		travels = append(travels, l.travel...)
-	}
-	if m != landings {
-		b.travel = profileOf(travels)
-		if b.travel == nil {
-			b.travel = g.travel
+	strokes []int // by line
+}
+
+// show collects it from lines that know their flicked strokes.
+func show(lines []*line, w windows) *shown {
+	s := &shown{windows: w}
+	for i, l := range lines {
+		s.strokes = append(s.strokes, len(l.strokes))
+		for k := range linkages {
+			to := &s.linkage[k]
+			to.missed = append(to.missed, l.missed[k])
+			for _, v := range l.lead[k] {
+				to.lead = append(to.lead, owned{v, i})
+			}
+			for _, v := range l.free[k] {
+				to.free = append(to.free, owned{v, i})
+			}
 		}
+	}
+	for k := range s.linkage {
+		slices.SortFunc(s.linkage[k].lead, byValue)
+		slices.SortFunc(s.linkage[k].free, byValue)
+	}
+	return s
+}
+
+// counting gives sorted values as often as their lines count.
+func counting(values []owned, times []int) []float64 {
+	out := make([]float64, 0, len(values)+len(values)/2)
+	for _, v := range values {
+		n := 1
+		if times != nil {
+			n = times[v.line]
+		}
+		for range n {
+			out = append(out, v.value)
+		}
+	}
+	return out
+}
+
+// build makes the machine that lines show, each counting times over (once where
+// times is nil). g says what is the machine's in their latencies and what to put
+// where they show nothing.
+func build(s *shown, times []int, m mode, g *grasp) *machine {
+	b := &machine{mode: m}
+	if m != landings {
+		b.travel = g.travel
+		if s.windows != nil && times != nil {
+			b.travel = &profile{typical: make([]float64, len(s.windows)), scatter: g.travel.scatter}
+			for p := range s.windows {
+				v := medianOf(s.windows[p], times)
+				if math.IsNaN(v) {
+					v = g.travel.at(p)
+				}
+				b.travel.typical[p] = v
+			}
+		}
+	}
+	strokes := 0
+	for i, n := range s.strokes {
+		if times != nil {
+			n *= times[i]
+		}
+		strokes += n
 	}
 	for k := range b.linkage {
-		var lead, free []float64
-		missed, strokes := 0, 0
-		for _, l := range lines {
-			lead = append(lead, l.lead[k]...)
-			free = append(free, l.free[k]...)
-			missed += l.missed[k]
-			strokes += len(l.strokes)
-		}
-		slices.Sort(lead)
-		slices.Sort(free)
-		own := &g.linkage[k]
-		to := &b.linkage[k]
-		if to.lead = lead; len(lead) == 0 {
+		own, from, to := &g.linkage[k], &s.linkage[k], &b.linkage[k]
+		if to.lead = counting(from.lead, times); len(to.lead) == 0 {
 			to.lead = []float64{own.lead}
 		}
-		to.free = free
-		if len(free) == 0 || own.freeFrom != nil {
+		free := counting(from.free, times)
+		if to.free = free; len(free) == 0 || own.freeFrom != nil {
 			to.free = own.freeFrom
 		}
 		if len(to.free) == 0 {
 			to.free = []float64{own.own}
 		}
 		to.always = own.always
-		switch {
-		case own.shows:
-			real := believed(missed, strokes)
-			if real > 0 {
-				to.miss = real / (real + float64(len(free)))
-			}
-		default:
+		if !own.shows {
 			to.miss = own.missFrom
+			continue
+		}
+		missed := 0
+		for i, n := range from.missed {
+			if times != nil {
+				n *= times[i]
+			}
+			missed += n
+		}
+		if real := believed(missed, strokes); real > 0 {
+			to.miss = real / (real + float64(len(free)))
 		}
 	}
 	return b
@@ -166,13 +269,20 @@ func (m *machine) uncertain(r rand.Source, g *grasp) *machine {
 	return m
 }
 
-// misheard is the share of strokes that may be called missed spaces although they
-// were none.
-const misheard = 1.0 / 200
+const (
+	// misheard is the share of strokes that may be called missed spaces although they
+	// were none.
+	misheard = 1.0 / 200
+	// fewestMissed is how many missed spaces beyond those are believed.
+	fewestMissed = 3
+)
 
 // believed is how many of the missed spaces are taken for real.
 func believed(missed, strokes int) float64 {
-	return max(0, float64(missed)-misheard*float64(strokes))
+	if n := float64(missed) - misheard*float64(strokes); n >= fewestMissed {
+		return n
+	}
+	return 0
 }
 
 // replay types a line on the machine and counts the strokes that come out crowded
@@ -229,12 +339,19 @@ func (m *machine) travelAt(position int, u float64) float64 {
 	return max(0, m.travel.at(position)+quantile(m.travel.scatter, u))
 }
 
-// perPage types all lines and gives the letters crowded or piled per page.
-func (m *machine) perPage(lines [][]stroke) float64 {
+// perPage types lines, each times over (once where times is nil), and gives the
+// letters crowded or piled per page.
+func (m *machine) perPage(lines [][]stroke, times []int) float64 {
 	bad, n := 0, 0
-	for _, l := range lines {
-		bad += m.replay(l)
-		n += len(l)
+	for i, l := range lines {
+		k := 1
+		if times != nil {
+			k = times[i]
+		}
+		if k > 0 {
+			bad += k * m.replay(l)
+			n += k * len(l)
+		}
 	}
 	if n == 0 {
 		return math.NaN()

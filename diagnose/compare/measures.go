@@ -249,28 +249,20 @@ func pullLost(v []placed, from, to int) float64 {
 	return 1 - last/first
 }
 
-// fewestMissed is how many missed spaces, beyond those that may be misheard, one
-// side needs before a change in them is believed.
-const fewestMissed = 3
-
 // missedMeasure compares how many of the strokes that were tripped equally briefly,
 // the flicked ones, made no space; ok is false where a side shows none.
 func missedMeasure(sides [2]*side) (Measure, *series, bool) {
 	s := &series{good: -1}
 	var sh shares
-	believable := 0.0
 	for i, side := range sides {
-		missed := 0.0
 		shows := false
 		for k := range linkages {
 			g := &side.grasp.linkage[k]
-			missed += g.missed
 			shows = shows || g.shows && !g.always
 		}
 		if !shows {
 			return Measure{}, nil, false
 		}
-		believable = max(believable, missed)
 		for _, l := range side.lines {
 			var yes, all float64
 			for k := range linkages {
@@ -301,9 +293,6 @@ func missedMeasure(sides [2]*side) (Measure, *series, bool) {
 		for _, n := range sh.all[i] {
 			*to += int(n)
 		}
-	}
-	if believable < fewestMissed {
-		s.floor = math.Inf(1)
 	}
 	return m, s, true
 }

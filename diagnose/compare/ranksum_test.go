@@ -108,7 +108,8 @@ func TestHodgesLehmann(t *testing.T) {
 
 func TestHodgesLehmannMirrors(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		values := rapid.SliceOfN(rapid.Float64Range(-100, 100), 1, 50)
+		// Whole numbers, whose differences are exact, so that ties stay ties.
+		values := rapid.SliceOfN(rapid.Map(rapid.IntRange(-100, 100), func(i int) float64 { return float64(i) }), 1, 40)
 		x, y := values.Draw(t, "x"), values.Draw(t, "y")
 		a, b := hodgesLehmann(x, y, 0.95), hodgesLehmann(y, x, 0.95)
 		if math.Abs(a.Shift+b.Shift) > 1e-9 || (!math.IsNaN(a.Low) && math.Abs(a.Low+b.High) > 1e-9) {

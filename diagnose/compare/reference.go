@@ -57,13 +57,13 @@ func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
 			own.own, own.freeFrom = free, []float64{free}
 		}
 		if i == 0 {
-			none.Median = diagnose.Number(build(s.lines, m, &s.grasp).perPage(page))
+			none.Median = diagnose.Number(s.machine(nil).perPage(page, nil))
 		}
 		source := rand.NewPCG(resampleSeed, 1)
 		r := rand.New(source)
 		some := make([]float64, 0, resamples)
 		for range resamples / len(assumed) {
-			some = append(some, build(draw(r, s.lines), m, &s.grasp).uncertain(source, &s.grasp).perPage(page))
+			some = append(some, s.machine(draw(r, len(s.lines))).uncertain(source, &s.grasp).perPage(page, nil))
 		}
 		low, high := interval(some)
 		values = append(values, low, high)
@@ -72,13 +72,13 @@ func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
 	return none
 }
 
-// draw resamples lines with replacement.
-func draw(r *rand.Rand, lines []*line) []*line {
-	out := make([]*line, len(lines))
-	for i := range out {
-		out[i] = lines[r.IntN(len(lines))]
+// draw draws n lines with replacement: how often each.
+func draw(r *rand.Rand, n int) []int {
+	times := make([]int, n)
+	for range n {
+		times[r.IntN(n)]++
 	}
-	return out
+	return times
 }
 
 // interval is the percentile interval of resampled values.

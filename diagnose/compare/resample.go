@@ -32,10 +32,10 @@ func bootstrapShares(s *shares) (low, high float64) {
 // letters per page, by typing, then by machine.
 type cell [2][2]float64
 
-func cellOf(typing [2][][]stroke, machines [2]*machine) (c cell) {
+func cellOf(typing [2][][]stroke, times [2][]int, machines [2]*machine) (c cell) {
 	for t := range 2 {
 		for m := range 2 {
-			c[t][m] = machines[m].perPage(typing[t])
+			c[t][m] = machines[m].perPage(typing[t], times[t])
 		}
 	}
 	return c
@@ -61,11 +61,11 @@ func (c *Comparison) equal(sides [2]*side, fixed []Hand, resamples int) (differe
 	for i, h := range fixed {
 		pages[i] = h.lines()
 		for m := range 2 {
-			values[i][m] = machines[m].perPage(pages[i])
+			values[i][m] = machines[m].perPage(pages[i], nil)
 		}
 	}
-	seen := cellOf(own, machines)
-	raw := counted(sides[1].lines) - counted(sides[0].lines)
+	seen := cellOf(own, [2][]int{}, machines)
+	raw := sides[1].counted(nil) - sides[0].counted(nil)
 
 	source := rand.NewPCG(resampleSeed, 3)
 	r := rand.New(source)
@@ -73,17 +73,17 @@ func (c *Comparison) equal(sides [2]*side, fixed []Hand, resamples int) (differe
 	var raws []float64
 	again := make([][2][]float64, len(fixed))
 	for range resamples {
-		var lines [2][]*line
+		var times [2][]int
 		var drawn [2]*machine
 		for i, s := range sides {
-			lines[i] = draw(r, s.lines)
-			drawn[i] = build(lines[i], s.mode, &s.grasp).uncertain(source, &s.grasp)
+			times[i] = draw(r, len(s.lines))
+			drawn[i] = s.machine(times[i]).uncertain(source, &s.grasp)
 		}
-		cells = append(cells, cellOf([2][][]stroke{typingOf(lines[0]), typingOf(lines[1])}, drawn))
-		raws = append(raws, counted(lines[1])-counted(lines[0]))
+		cells = append(cells, cellOf(own, times, drawn))
+		raws = append(raws, sides[1].counted(times[1])-sides[0].counted(times[0]))
 		for i := range fixed {
 			for m := range 2 {
-				again[i][m] = append(again[i][m], drawn[m].perPage(pages[i]))
+				again[i][m] = append(again[i][m], drawn[m].perPage(pages[i], nil))
 			}
 		}
 	}
@@ -102,7 +102,7 @@ func (c *Comparison) equal(sides [2]*side, fixed []Hand, resamples int) (differe
 	low, high := interval(raws)
 	c.Raw.Difference = between(raw, low, high)
 	for i, to := range []*Side{&c.Before, &c.After} {
-		to.Counted = diagnose.Number(counted(sides[i].lines))
+		to.Counted = diagnose.Number(sides[i].counted(nil))
 		to.Replayed = take(seen[i][i], func(x cell) float64 { return x[i][i] })
 	}
 

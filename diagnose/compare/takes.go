@@ -145,13 +145,22 @@ func (c *Comparison) place() {
 	by := float64(lead.Shift.Value)
 	shown := float64(lead.Corrected) < alpha && math.Abs(by) <= furthest
 	switch {
-	case shown && own != nil && math.Abs(by+float64(own.Shift.Value)) < 0.4*math.Abs(by):
+	case shown && own != nil && against(by, own.Shift):
 		lead.Change, own.Change = "", ""
 		c.remark(false, "phone-moved", "Trips come %.1f ms %s before their strikes, and releases as much %s after them. That is what happens when the phone lies elsewhere: sound takes 3 ms for a metre. So neither counts as a change of the machine.",
 			math.Abs(by), longer(by), map[bool]string{true: "sooner", false: "later"}[by > 0])
 	case shown && math.Abs(by) < placeFloor:
 		c.remark(false, "phone-moved", "The lead shifted by %.1f ms. A phone that lies 20 cm elsewhere does as much, so it does not count as a change of the machine.", by)
 	}
+}
+
+// against tells whether a shift goes as far the other way, as well as it is known.
+func against(by float64, other Range) bool {
+	back := float64(other.Value)
+	if math.Abs(by+back) < 0.4*math.Abs(by) {
+		return true
+	}
+	return by*back < 0 && -by >= float64(other.Low) && -by <= float64(other.High)
 }
 
 func longer(by float64) string {
