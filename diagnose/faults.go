@@ -40,7 +40,20 @@ func (r ruleFunc) Find(c *Case) (Finding, bool) { return r(c) }
 // rules are asked in this order; of two findings that explain as much and are
 // equally strong the earlier rule's stands first. The hand's comes last: it is
 // asked for what the machine's leave over.
-var rules = []Rule{}
+var rules = []Rule{
+	ruleFunc(lateTrip),
+	ruleFunc(weakPull),
+	ruleFunc(binding),
+	ruleFunc(wornTooth),
+	ruleFunc(sluggishBar),
+	ruleFunc(sluggishEscapement),
+	ruleFunc(chippedRack),
+	ruleFunc(skipping),
+	ruleFunc(tiltedBar),
+	ruleFunc(lateSpaceBar),
+	ruleFunc(unsteadyDesk),
+	ruleFunc(hurriedHand),
+}
 
 // Strengths of a finding.
 const (
@@ -108,5 +121,7 @@ func (e Evidence) against(reference float64, basis, source string) Evidence {
 	return e
 }
 
-// number is f, unknown where it is infinite.
+// known tells whether f is a number.
 func known(f float64) bool { return !math.IsNaN(f) && !math.IsInf(f, 0) }
+
+func exp(x float64) float64 { return math.Exp(x) }

@@ -26,7 +26,7 @@ func Conditions() []Condition {
 		s.Text = firstLines(s.Text, 4) // they take long
 	})
 	add("late trip, flicked strokes", true, "late-trip", Staccato(0.12), func(s *Scenario, r *rand.Rand) {
-		withKey(s)
+		s.Machine = s.Machine.WithKey()
 		s.Machine = s.Machine.LateTrip(between(r, 0.0014, 0.0022))
 		s.Machine.DogTime = between(r, 0.0034, 0.004)
 	})
@@ -39,7 +39,7 @@ func Conditions() []Condition {
 	})
 	add("hurried hand", true, "hurried-hand", Hurried(), nil)
 	add("released by the key", true, "", Calm(), func(s *Scenario, r *rand.Rand) {
-		withKey(s)
+		s.Machine = s.Machine.WithKey()
 		s.Hand.Hold = between(r, 0.05, 0.09)
 		s.Hand.HoldSpread = 0.35
 		s.Hand.Shortest = 0.16
@@ -62,7 +62,7 @@ func Conditions() []Condition {
 		s.Machine = s.Machine.WornAt(r.IntN(s.Machine.Teeth), between(r, 0.004, 0.009), between(r, 3, 7))
 	})
 	add("sluggish escapement", true, "sluggish-escapement", Staccato(0.3), func(s *Scenario, r *rand.Rand) {
-		withKey(s)
+		s.Machine = s.Machine.WithKey()
 		s.Machine = s.Machine.SluggishEscapement(between(r, 0.012, 0.022), 0)
 	})
 	add("sluggish bar", true, "sluggish-bar", Staccato(0.2), func(s *Scenario, r *rand.Rand) {
@@ -75,7 +75,7 @@ func Conditions() []Condition {
 		s.Machine = s.Machine.ChippedRack(15+r.IntN(35), 0.9)
 	})
 	add("tilted bar", true, "tilted-bar", Staccato(0.25), func(s *Scenario, r *rand.Rand) {
-		withKey(s)
+		s.Machine = s.Machine.WithKey()
 		s.Machine = s.Machine.TiltedBar(-between(r, 0.008, 0.011))
 	})
 	add("late space bar", true, "late-space-bar", Staccato(0.25), func(s *Scenario, r *rand.Rand) {
@@ -101,7 +101,7 @@ func Conditions() []Condition {
 	})
 	add("key-up on the landing", false, "", Calm(), func(s *Scenario, r *rand.Rand) {
 		// The key comes up about when the carriage lands, and louder.
-		withKey(s)
+		s.Machine = s.Machine.WithKey()
 		s.Machine.KeyReturn = s.Machine.Travel(30, 1) + between(r, -0.004, 0.004)
 		s.Palette.Level[synth.KeyUp] = s.Palette.Level[synth.Landing] + between(r, 0, 4)
 	})
@@ -175,13 +175,4 @@ func Spoiled() []Condition {
 func firstLines(text string, n int) string {
 	lines := strings.Split(text, "\n")
 	return strings.Join(lines[:min(n, len(lines))], "\n")
-}
-
-// withKey makes a machine that DrawMachine let release on the rebound release
-// with the key.
-func withKey(s *Scenario) {
-	if s.Machine.Release != WithKey {
-		s.Machine.Release = WithKey
-		s.Machine.ReturnSpeed, s.Machine.ReturnSpread = Sound().ReturnSpeed, Sound().ReturnSpread
-	}
 }

@@ -109,3 +109,7 @@ func ordinary(name string, h Hand, seed uint64) *Scenario {
 		Recording: synth.DrawRecording(seed), Seed: seed,
 	}
 }
+
+// Ordinary draws a sound machine, a hand near the given one, a text, a room and
+// sounds from a seed.
+func Ordinary(name string, h Hand, seed uint64) *Scenario { return ordinary(name, h, seed) }

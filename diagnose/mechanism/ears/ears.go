@@ -27,6 +27,9 @@ type Ears struct {
 	// taken for a carriage that was only not heard, and of strokes whose carriage
 	// was not heard that are taken for missed spaces.
 	Misjudged float64
+	// FalseMissed is the share of spaces made that are taken for missed ones, and
+	// FalseSkips that of landings after which a second one is heard that was none.
+	FalseMissed, FalseSkips float64
 	// Later is by how much in seconds sounds of the escapement come later than
 	// those of the platen: where the microphone lies.
 	Later float64
@@ -50,6 +53,7 @@ func Draw(seed uint64) Ears {
 // takes.
 func (e Ears) Hear(p *mechanism.Performance, seed uint64) *onset.Take {
 	r := rand.New(rand.NewPCG(seed, 0x4ea4))
+	faults := rand.New(rand.NewPCG(seed, 0x4ea5)) // apart, so that they change nothing else
 	t := &onset.Take{SampleRate: 48000, Duration: p.Duration, Usable: true}
 	t.Learnt.StrikeToNoise, t.Learnt.Pairs = 45, true
 	mark := func(at, late float64, deaf float64) onset.Mark {
@@ -85,6 +89,19 @@ func (e Ears) Hear(p *mechanism.Performance, seed uint64) *onset.Take {
 			if !s.Landing.Heard() {
 				s.Skip = onset.Mark{Time: math.NaN(), Level: math.NaN()}
 			}
+			if s.Landing.Heard() {
+				s.Landing.Level = loudness(&p.Machine, k) + 1.8*faults.NormFloat64()
+			}
+			noSpace, second := faults.Float64() < e.FalseMissed, faults.Float64() < e.FalseSkips
+			switch {
+			case k.Missed || k.Shared || s.Skip.Heard():
+			case noSpace:
+				s.Missed = true
+				s.Release, s.Landing = nothing(), nothing()
+			case second && s.Landing.Heard():
+				s.Skip = s.Landing
+				s.Skip.Time += k.Travel
+			}
 			if r.Float64() >= e.DeafToStrikes {
 				t.Strokes = append(t.Strokes, s)
 			}
@@ -97,4 +114,18 @@ func (e Ears) Hear(p *mechanism.Performance, seed uint64) *onset.Take {
 		t.Lines = append(t.Lines, line)
 	}
 	return t
+}
+
+func nothing() onset.Mark { return onset.Mark{Time: math.NaN(), Level: math.NaN()} }
+
+// loudness of a stroke's landing in dB: the carriage arrives at sqrt(2 pull p/m),
+// and an odd tooth is louder.
+func loudness(m *mechanism.Machine, k mechanism.Stroke) float64 {
+	db := -30 + 10*math.Log10(m.Pull(k.Position)/m.Pull(0))
+	for _, w := range m.Worn {
+		if w.Tooth == k.Tooth {
+			db += w.Louder
+		}
+	}
+	return db
 }

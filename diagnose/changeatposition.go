@@ -1,0 +1,86 @@
+package diagnose
+
+import (
+	"math"
+	"slices"
+)
+
+// change is what stands out at one place of the line.
+type change struct {
+	From, To int // positions
+	// Excess is by how much y is larger there, with its 95 % interval ([shiftOver]).
+	Excess, Low, High float64
+	// P is the probability that the best of all the places looked at stands out as
+	// much by chance.
+	P float64
+	// N is how many values stand there, Looked how many places were looked at.
+	N, Looked int
+}
+
+// widest place that is looked at, in spaces: what is wider is no longer a place.
+const widestPlace = 7
+
+// fewestThere is how many values a place needs: of 5 and fewer even the largest
+// of hundreds do not stand out by rank.
+const fewestThere = 5
+
+// changeAtPosition looks for the place of the line, one to seven spaces wide, at
+// which y is larger than elsewhere, by rank sums, and takes into account how many
+// places it looked at ([anyOf]; places overlap, so that errs on the careful
+// side). Trends along the line are taken off first: the median of y over the 15
+// positions to either side.
+func changeAtPosition(x []int, y []float64) (best change, ok bool) {
+	if len(x) == 0 {
+		return best, false
+	}
+	first, last := slices.Min(x), slices.Max(x)
+	at := make([][]int, last-first+1)
+	for i, p := range x {
+		at[p-first] = append(at[p-first], i)
+	}
+	level := make([]float64, len(at))
+	for p := range at {
+		var v []float64
+		for q := max(0, p-15); q <= min(len(at)-1, p+15); q++ {
+			for _, i := range at[q] {
+				v = append(v, y[i])
+			}
+		}
+		level[p] = median(v)
+	}
+	flat := make([]float64, len(y))
+	for i, p := range x {
+		flat[i] = y[i] - level[p-first]
+	}
+	r, ties := ranks(flat)
+	bestZ := math.Inf(-1)
+	var in []int
+	for from := range at {
+		in = in[:0]
+		for to := from; to < min(len(at), from+widestPlace); to++ {
+			in = append(in, at[to]...)
+			if len(in) < fewestThere || len(at[from]) == 0 || len(at[to]) == 0 {
+				continue
+			}
+			best.Looked++
+			if z := rankShift(r, ties, in); z > bestZ {
+				bestZ = z
+				best.From, best.To, best.N = from+first, to+first, len(in)
+			}
+		}
+	}
+	if best.N == 0 {
+		return best, false
+	}
+	var there, rest []float64
+	for i, p := range x {
+		if p >= best.From && p <= best.To {
+			there = append(there, flat[i])
+		} else {
+			rest = append(rest, flat[i])
+		}
+	}
+	best.Excess, best.Low, best.High = shiftOver(there, rest, 0.95)
+	best.P = anyOf(upper(bestZ), best.Looked)
+	return best, true
+}

@@ -1,0 +1,92 @@
+package diagnose
+
+import "math"
+
+const (
+	// hangingGain is how many times likelier the latencies must be with a hanging
+	// rocker than without, as a logarithm: 20 to 1; clearGain is 3000 to 1.
+	hangingGain = 3
+	clearGain   = 8
+	// fewestFree is how many strokes without a finger on the key it takes: in the
+	// others a hanging rocker and a lingering finger look alike.
+	fewestFree = 20
+	// freeShare of the usual latency is the most that the bar's own return takes:
+	// where it is more, the quickest strokes were held, too.
+	freeShare = 0.35
+)
+
+// sluggishEscapement: dirt or dried oil lets the dogs or the rocker hang: the
+// release of strokes whose finger is off comes late, and later from time to time.
+// It shows in flicked strokes only.
+//
+// Strong: a hanging rocker is 3000 times likelier, the mean delay's interval lies
+// above 4 ms and flagged pairs would stand clear without it. Likely: two of the
+// three. Possible: 20 times likelier and an interval above 2 ms.
+func sluggishEscapement(c *Case) (Finding, bool) {
+	if c.Options.Action == DownStroke {
+		return Finding{}, false
+	}
+	slow := c.slowKeys()
+	var latencies, at, of []float64
+	for i, s := range c.Take.Strokes {
+		if v := sure(typedLatency(s), s.Confidence.Release); v.Known() && !slow[c.char(i)] {
+			latencies = append(latencies, float64(v))
+			at, of = append(at, float64(s.StrikeS)), append(of, float64(v))
+		}
+	}
+	if len(latencies) < fewestDelay {
+		return Finding{}, false
+	}
+	fit, ok := fitDelay(latencies)
+	if !ok || fit.Gain < hangingGain || fit.Low < 2 ||
+		fit.Free*float64(len(latencies)) < fewestFree || fit.Base > freeShare*median(latencies) {
+		return Finding{}, false
+	}
+	where := c.relieved(func(i int) relief {
+		s := c.Take.Strokes[i]
+		if s.Kind == KindSpace && !s.LatencyMS.Known() && !c.shared(i) {
+			return relief{}
+		}
+		// The delay that a stroke had is at most what its latency has over the free
+		// return.
+		over := float64(s.LatencyMS) - fit.Base
+		if !known(over) {
+			over = fit.MS
+		}
+		return relief{ms: math.Min(over, 3*fit.MS)}
+	})
+	evidence := []Evidence{
+		plain("mean delay of the release beyond the bar's own return", fit.MS, "ms").within(fit.Low, fit.High).
+			against(0, BasisTake, "this take's latencies without such a delay"),
+		plain("return of a bar that the finger has left", fit.Base, "ms"),
+	}
+	if len(at) >= fewestPull {
+		trend := theilSen(at, of, level)
+		minutes := 60.0
+		if trend.High < 0 || trend.Low > 0 {
+			evidence = append(evidence, plain("change of the latency through the take", trend.Slope*minutes, "ms a minute").
+				within(trend.Low*minutes, trend.High*minutes).
+				against(0, BasisTake, "a latency that stays; one that falls as the machine warms up speaks for dried oil"))
+		}
+	}
+	signs := 0
+	for _, sign := range []bool{fit.Gain >= clearGain, fit.Low > 4, len(where) > 0} {
+		if sign {
+			signs++
+		}
+	}
+	strength := Possible
+	switch signs {
+	case 3:
+		strength = Strong
+	case 2:
+		strength = Likely
+	}
+	return Finding{
+		Fault: FaultSluggishEscapement, Share: ShareMachine, Strength: strength, Explains: len(where),
+		Evidence: evidence, Where: where, relieved: where,
+		Check:   "With the carriage held, press a key and let it go: the rocker and both dogs must snap back at once, the tenth time as the first. Look for dirt, dried oil and hair at their pivots.",
+		Next:    "Clean the pivots until they move freely, then the rocker's return spring. Oil comes last and little.",
+		Caution: caution(cautionSolvent, cautionMoving),
+	}, true
+}
