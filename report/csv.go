@@ -18,12 +18,14 @@ var csvHeader = []string{
 	"trip_confidence", "strike_confidence", "release_confidence", "landing_confidence",
 	"spacing", "short_by_spaces", "missed_space", "skipped",
 	"interval_ms", "latency_ms", "travel_ms", "ready_ms", "slack_ms",
-	"corrected",
+	"corrected", "text_line", "text_column", "word", "letter", "how",
 }
 
 // CSV writes one row a stroke under a header row whose names end in the unit
 // (_s, _ms, _spaces). index, line and position count from 0 as in the JSON. What was
-// not measured is an empty cell; corrected names the events put right by hand. Times have six decimals, milliseconds three.
+// not measured is an empty cell; corrected names the events put right by hand; the
+// last five columns say where in the text a stroke stands. Times have six decimals,
+// milliseconds three.
 func CSV(w io.Writer, t *diagnose.Take) error {
 	if t == nil {
 		return errNoTake
@@ -46,12 +48,25 @@ func CSV(w io.Writer, t *diagnose.Take) error {
 			numberCell(s.TravelMS, 3), numberCell(s.ReadyMS, 3), numberCell(s.SlackMS, 3),
 			textCell(strings.Join(s.Corrected, " ")),
 		}
+		row = append(row, textCells(s.Text)...)
 		if err := c.Write(row); err != nil {
 			return err
 		}
 	}
 	c.Flush()
 	return c.Error()
+}
+
+// textCells are the cells of a stroke's place in the text.
+func textCells(p *diagnose.StrokePlace) []string {
+	if p == nil {
+		return make([]string, 5)
+	}
+	letter := ""
+	if p.Letter >= 0 {
+		letter = strconv.Itoa(p.Letter)
+	}
+	return []string{strconv.Itoa(p.Line), strconv.Itoa(p.Column), textCell(p.Word), letter, textCell(string(p.How))}
 }
 
 // numberCell is empty for a number that is not known.

@@ -28,6 +28,11 @@ func JSON(w io.Writer, t *diagnose.Take) error {
 	out.Recording.Problems = notNil(out.Recording.Problems)
 	out.Strokes = notNil(out.Strokes)
 	out.Lines = notNil(out.Lines)
+	if out.Passage != nil {
+		p := *out.Passage
+		p.Missing, p.MissedLines, p.Pairs = notNil(p.Missing), notNil(p.MissedLines), notNil(p.Pairs)
+		out.Passage = &p
+	}
 	out.Findings = append([]diagnose.Finding{}, out.Findings...)
 	for i := range out.Findings {
 		out.Findings[i].Evidence = notNil(out.Findings[i].Evidence)

@@ -106,7 +106,9 @@ func TestPassagePDF(t *testing.T) {
 					}
 				}
 			}
-			inch := func(column float64) float64 { return (paperWide/25.4-float64(c.width)/float64(c.pitch))/2 + column/float64(c.pitch) }
+			inch := func(column float64) float64 {
+				return (paperWide/25.4-float64(c.width)/float64(c.pitch))/2 + column/float64(c.pitch)
+			}
 			// Most lines of the sheet's middle are full to the last letter.
 			inked := func(from, to float64) (n int) {
 				for y := b.Max.Y / 2; y < b.Max.Y*2/3; y++ {

@@ -43,6 +43,7 @@ func Text(w io.Writer, t *diagnose.Take, opt TextOptions) error {
 	p.field("Take", clean(t.Recording.Path))
 	p.field("Heard", heard(t))
 	p.trust(t)
+	p.textFits(t)
 	if s := byHand(t); s != "" {
 		p.field("By hand", s)
 	}
@@ -51,6 +52,7 @@ func Text(w io.Writer, t *diagnose.Take, opt TextOptions) error {
 		p.counts(t)
 		p.figures(t)
 		p.pairs(t, pairs, opt.Pairs)
+		p.pageCount(t)
 	}
 	p.meaning(t, pairs)
 	if t.Recording.Usable {
@@ -173,6 +175,10 @@ func (p *printer) pairs(t *diagnose.Take, pairs []pair, most int) {
 	worst := worstPairs(pairs)
 	p.heading(fmt.Sprintf("Pairs struck before the carriage stood ready: %d of %d", len(worst), len(pairs)))
 	if len(worst) == 0 {
+		return
+	}
+	if t.Passage != nil && t.Passage.Fits {
+		p.paperPairs(t, worst, most)
 		return
 	}
 	letters := false

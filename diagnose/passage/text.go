@@ -1,6 +1,7 @@
 package passage
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -48,6 +49,9 @@ func Read(r io.Reader) (*Text, error) {
 	b, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
 	if err != nil {
 		return nil, err
+	}
+	if bytes.IndexByte(b, 0) >= 0 {
+		return nil, ErrNotText
 	}
 	if len(b) > mostBytes {
 		return nil, ErrTooLong

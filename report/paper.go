@@ -1,0 +1,148 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"loosedog/diagnose"
+)
+
+// textFits says how the take fits the text that was given; nothing where none was
+// or where it does not fit (then the recording's problems say so).
+func (p *printer) textFits(t *diagnose.Take) {
+	g := t.Passage
+	if g == nil || !g.Fits {
+		return
+	}
+	s := fmt.Sprintf("fits the take: quality %.2f (1 is without a slip, 0 another text); %.1f %% of the strokes stand for a letter or space of it",
+		float(g.Quality), 100*float(g.Matched))
+	var slips []string
+	add := func(n int, one, many string) {
+		switch {
+		case n == 1:
+			slips = append(slips, "1 "+one)
+		case n > 1:
+			slips = append(slips, fmt.Sprintf("%d %s", n, many))
+		}
+	}
+	add(len(g.Missing), "letter or space is left out", "letters and spaces are left out")
+	add(g.Extra, "stroke is not in it", "strokes are not in it")
+	add(g.TypedOver, "letter is struck twice", "letters are struck twice")
+	if n := len(g.MissedLines); n > 0 {
+		names := make([]string, 0, n)
+		for _, l := range g.MissedLines[:min(n, 6)] {
+			names = append(names, fmt.Sprint(l+1))
+		}
+		if n > len(names) {
+			names = append(names, "and more")
+		}
+		slips = append(slips, "not typed: line "+strings.Join(names, ", "))
+	}
+	if len(slips) > 0 {
+		s += "; " + strings.Join(slips, ", ")
+	}
+	p.field("Text", s)
+}
+
+// wordColumns is how wide the marked word may be in the list.
+const wordColumns = 18
+
+// paperPairs lists the flagged pairs as they are found on the paper.
+func (p *printer) paperPairs(t *diagnose.Take, worst []pair, most int) {
+	found := map[int]diagnose.PaperPair{}
+	for _, q := range t.Passage.Pairs {
+		found[q.First] = q
+	}
+	p.line("  %6s  %4s  %6s  %-*s  %-20s", "number", "line", "column", wordColumns, "word", "too close by")
+	for _, q := range worst[:min(most, len(worst))] {
+		on, ok := found[q.first]
+		if !ok {
+			continue
+		}
+		word := cannotTell
+		if on.Word != "" {
+			word = aroundMark(clean(on.Word))
+		}
+		p.line("  %6d  %4d  %6d  %s%s  %-20s  %s", q.number, on.Line, on.Column,
+			word, strings.Repeat(" ", max(0, wordColumns-columns(word))), shortOnPaper(q, on), pairWord(q))
+	}
+	if more := len(worst) - most; more > 0 {
+		p.line("  and %d more", more)
+	}
+	p.para("  ", "The worst come first. Lines and columns count from 1 as on the paper: where a letter piled or a space is missing, all that follows stands further left than in the text. The second letter in the brackets stands too close to the first; a piled one stands on it.")
+}
+
+// shortOnPaper is by how much a letter stands too close, in spaces and on a
+// ruler.
+func shortOnPaper(q pair, on diagnose.PaperPair) string {
+	s := shortBy(q)
+	if mm := float(on.ShortMM); mm >= 0 {
+		s += fmt.Sprintf(", %.1f mm", mm)
+	}
+	return s
+}
+
+// aroundMark shortens a marked word to [wordColumns], keeping what stands in the
+// brackets.
+func aroundMark(word string) string {
+	if columns(word) <= wordColumns {
+		return word
+	}
+	r := []rune(word)
+	open, shut := 0, len(r)
+	for i, c := range r {
+		switch c {
+		case '[':
+			open = i
+		case ']':
+			shut = i + 1
+		}
+	}
+	from, to := 0, len(r)
+	for columns(string(r[from:to])) > wordColumns-2 && (from < open || to > shut) {
+		if open-from > to-shut {
+			from++
+		} else {
+			to--
+		}
+	}
+	s := string(r[from:to])
+	if from > 0 {
+		s = "…" + s
+	}
+	if to < len(r) {
+		s += "…"
+	}
+	if columns(s) > wordColumns {
+		s, _ = cut(s, wordColumns)
+	}
+	return s
+}
+
+// pageCount says whether what was heard and what the owner counted agree.
+func (p *printer) pageCount(t *diagnose.Take) {
+	c := t.PageCount
+	if c == nil || c.Agree == nil || c.Low == nil || c.High == nil {
+		return
+	}
+	p.heading("On the paper")
+	s := fmt.Sprintf("You counted %s that %s too close or on another; %s heard that would show on paper.",
+		count(c.Counted, "letter"), verb(c.Counted, "stands", "stand"), map[bool]string{true: "1 was", false: fmt.Sprintf("%d were", c.Heard)}[c.Heard == 1])
+	between := fmt.Sprintf("that goes with %d to %d on the paper", *c.Low, *c.High)
+	if *c.Low == *c.High {
+		between = fmt.Sprintf("that goes with %d on the paper", *c.Low)
+	}
+	if *c.Agree {
+		s += " The two agree: " + between + "."
+	} else {
+		s += " The two do not agree: " + between + ". Look for the pairs of the list on the paper, and trust the paper: where they are not there, the take is heard wrong; record it again with the phone on the machine."
+	}
+	p.para("  ", s)
+}
+
+func verb(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
