@@ -37,6 +37,7 @@ const (
 	afterSpace
 	beforeBreak
 	afterLetter
+	afterBreak
 	slots
 )
 
@@ -81,6 +82,8 @@ func (l *lattice) setText(runes []rune) {
 			l.slot[i] = beforeBreak
 		case i > 0 && l.kind[i-1] == letter:
 			l.slot[i] = afterLetter
+		case i > 0:
+			l.slot[i] = afterBreak
 		}
 	}
 }
@@ -144,6 +147,7 @@ func (l *lattice) weigh(j int) weights {
 	case typedSound:
 		// Half of the letters too many are the one before them once more.
 		w.extra[afterLetter] *= (1 + w.beat[sameKey]) / 2
+		w.extra[afterBreak] = l.rates.lineStart / q
 	}
 	return w
 }
@@ -287,10 +291,8 @@ func (l *lattice) score() float64 {
 
 // candidate is a place in the text that a sound may stand for.
 type candidate struct {
-	at int // character; -1: none
-	// p is how probable it is; again the part of it that is a stroke too many after
-	// that character.
-	p, again float64
+	at int     // character; -1: none
+	p  float64 // how probable that is
 }
 
 // unlikely is the probability below which a candidate is not kept.
@@ -406,21 +408,38 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 	}
 	s := l.heard[j]
 	if total > 0 && !math.IsInf(total, 0) {
-		*out = append(*out, candidate{at: -1, p: (off + again[0]) / total})
+		none := off + again[0]
 		for i, p := range match {
 			q := again[i+1]
-			if p+q > unlikely*total {
-				*out = append(*out, candidate{at: i, p: (p + q) / total, again: q / total})
+			// Once more the character before, where it is of the stroke's own kind;
+			// else it stands for nothing, as a noise does that a line break makes.
+			at, here := p, q
+			if s == typedSound && l.kind[i] != letter || s == spaceSound && l.kind[i] != space {
+				here = 0
+			}
+			if l.kind[i] == lineBreak {
+				at = 0
+			}
+			none += p - at + q - here
+			if at+here > unlikely*total {
+				*out = append(*out, candidate{at: i, p: (at + here) / total})
 			}
 			t.heard[l.kind[i]][s] += p / total
 			// A line break after a space and a space before a line break are cases
 			// of their own.
-			ownCase := s == returnSound && l.kind[i] == space || s == spaceSound && i+1 < m && l.kind[i+1] == lineBreak
-			if !ownCase {
+			switch {
+			case s == returnSound && l.kind[i] == space, s == spaceSound && i+1 < m && l.kind[i+1] == lineBreak:
+			case s == typedSound && l.kind[i] == lineBreak:
+				t.lineStart += q / total
+			default:
 				t.extra[s] += q / total
 			}
 		}
+		*out = append(*out, candidate{at: -1, p: none / total})
 		t.chances += 1 - off/total
+		if s == returnSound {
+			t.lines++
+		}
 		for k := range kinds {
 			t.left[k] += left[k] / total
 		}

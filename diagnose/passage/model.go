@@ -36,6 +36,9 @@ type rates struct {
 	// afterSpace is the chance of a line break right after a space that was typed,
 	// beforeBreak that of a space-bar stroke right before a line break.
 	afterSpace, beforeBreak float64
+	// lineStart is the chance of a stroke too many before a line's first: the return
+	// of the carriage ends in noises that sound like one.
+	lineStart float64
 }
 
 // count is a number of cases that the learning starts from: mean is the share,
@@ -61,6 +64,8 @@ const (
 	startBeforeBreak = 0.10
 )
 
+var startLineStart = count{0.03, 10}
+
 // firstRates are those believed before the take is heard.
 func firstRates() rates {
 	var none tally
@@ -74,6 +79,8 @@ type tally struct {
 	extra [sounds]float64
 	// chances is how many sounds were in the text, each a chance for one too many.
 	chances float64
+	// lineStart counts those before a line's first, lines the lines.
+	lineStart, lines float64
 }
 
 // rates are the shares of the tally together with what is believed beforehand.
@@ -98,6 +105,8 @@ func (t *tally) rates() rates {
 		c := startExtra[s]
 		r.extra[s] = (t.extra[s] + c.mean*c.weight) / (t.chances + c.weight)
 	}
+	// A share of all strokes there: two too many are two cases.
+	r.lineStart = (t.lineStart + startLineStart.mean*startLineStart.weight) / (t.lineStart + t.lines + startLineStart.weight)
 	r.afterSpace, r.beforeBreak = startAfterSpace, startBeforeBreak
 	return r
 }
