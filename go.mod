@@ -3,6 +3,7 @@ module loosedog
 go 1.26
 
 require (
+	github.com/BurntSushi/toml v1.6.0
 	codeberg.org/go-pdf/fpdf v0.11.1
 	github.com/go-audio/audio v1.0.0
 	github.com/go-audio/wav v1.1.0

@@ -5,6 +5,9 @@ import (
 	"strings"
 )
 
+// staccato is what to type where this way of typing does not bring a fault out.
+const staccato = "type a staccato line, every key flicked like a hot stove, and record again"
+
 // answer says what comes of the findings, also where there is none.
 func answer(c *Case) Answer {
 	t := c.Take
@@ -12,11 +15,106 @@ func answer(c *Case) Answer {
 		return Answer{AnswerCannotTell, "Cannot tell, because the recording cannot be measured."}
 	}
 	if len(t.Findings) > 0 {
-		var names []string
-		for _, f := range t.Findings {
-			names = append(names, fmt.Sprintf("%s (%s)", strings.ReplaceAll(f.Fault, "-", " "), f.Strength))
-		}
-		return Answer{AnswerFindings, "The take gives evidence for: " + strings.Join(names, ", ") + "."}
+		return Answer{AnswerFindings, c.inWords()}
 	}
-	return Answer{AnswerCannotTell, "Cannot tell: no cause stands out."}
+	lead, _, short := c.leadFigure()
+	late := fmt.Sprintf("This machine trips late (lead %.1f ms, %.1f or more is common), but no stroke was short enough to show whether it loses spaces by it: %s.",
+		float64(lead.Median), soundLeadMS, staccato)
+	wrong := c.wrong()
+	switch {
+	case short && wrong == 0:
+		return Answer{AnswerCannotShow, late}
+	case wrong > 0:
+		text := "Cannot tell why, because " + strings.Join(c.whyNot(), "; and ") + "."
+		if short {
+			text += " " + late
+		}
+		return Answer{AnswerCannotTell, text}
+	case len(t.Strokes) < fewestJudged:
+		return Answer{AnswerCannotTell, fmt.Sprintf("Cannot tell, because %d strokes are too few; type eight full lines.", len(t.Strokes))}
+	case !t.Summary.ReadyMS.Median.Known():
+		return Answer{AnswerCannotTell, "Cannot tell, because the carriage's landings were not heard; lay the phone nearer to the escapement."}
+	case !t.Summary.TravelMS.Median.Known():
+		return Answer{AnswerNothing, "Nothing wrong that can be heard: every letter that could be judged stands clear. Release and landing could not be heard apart, so of the carriage's pull nothing can be said."}
+	}
+	return Answer{AnswerNothing, "Nothing wrong that can be heard: every letter that could be judged stands clear, and the carriage runs evenly along the line. Nothing needs adjusting."}
+}
+
+// wrong counts the places that stand wrong on the page: flagged pairs and skips.
+func (c *Case) wrong() int { return len(c.Spoiled) + c.Take.Summary.Skipped }
+
+// inWords names the findings and how much they explain.
+func (c *Case) inWords() string {
+	var s []string
+	explained := map[int]bool{}
+	for _, f := range c.Take.Findings {
+		whose := "in the machine"
+		if f.Share == ShareHand {
+			whose = "in the hand"
+		}
+		text := fmt.Sprintf("%s %s (%s)", strings.ReplaceAll(f.Fault, "-", " "), whose, f.Strength)
+		if f.Explains > 0 {
+			text += fmt.Sprintf(", which explains %d of the %d places that stand wrong", f.Explains, c.wrong())
+		}
+		s = append(s, text)
+		for _, i := range f.relieved {
+			explained[i] = true
+		}
+	}
+	text := "Evidence for " + strings.Join(s, "; ") + "."
+	left := 0
+	for _, p := range c.Spoiled {
+		if !explained[p.Second] {
+			left++
+		}
+	}
+	if left > 0 {
+		text += fmt.Sprintf(" Of %d more the cause cannot be told.", left)
+	}
+	return text
+}
+
+// whyNot are the reasons why places stand wrong and no cause is named.
+func (c *Case) whyNot() []string {
+	t := c.Take
+	var why []string
+	if len(t.Strokes) < fewestJudged {
+		why = append(why, fmt.Sprintf("%d strokes are too few: type eight full lines", len(t.Strokes)))
+	}
+	if !t.Summary.TravelMS.Median.Known() {
+		why = append(why, "release and landing could not be heard apart, so neither travel nor latency says whose it is")
+	}
+	held, missed := 0, 0
+	for _, p := range c.Spoiled {
+		a := t.Strokes[p.First]
+		switch {
+		case a.MissedSpace:
+			missed++
+		case p.IntervalMS >= t.Summary.ReadyMS.Median:
+			held++
+		}
+	}
+	if held > 0 {
+		why = append(why, fmt.Sprintf("%s spoiled by a late release at an ordinary pace, where a lingering finger and a hanging escapement look alike: %s", are(held, "pair"), staccato))
+	}
+	if missed > 0 {
+		why = append(why, fmt.Sprintf("the missed spaces heard (%d) are too few, or too much like the other strokes, to tell a late trip from a carriage that was not heard", missed))
+	}
+	if t.Summary.Skipped == 1 {
+		why = append(why, "one skip can be an accident or a sound wrongly heard")
+	}
+	if len(why) == 0 {
+		why = append(why, "no cause stands out")
+	}
+	if !c.hasText() {
+		why = append(why, "without the text (--text) neither single letters nor the two sides of the keyboard can be looked at")
+	}
+	return why
+}
+
+func are(n int, what string) string {
+	if n == 1 {
+		return "1 " + what + " was"
+	}
+	return fmt.Sprintf("%d %ss were", n, what)
 }

@@ -1,7 +1,6 @@
 package diagnose
 
 import (
-	"math"
 	"slices"
 
 	"loosedog/onset"
@@ -167,15 +166,4 @@ func inOrder(where []int) []int {
 	out := append([]int{}, where...)
 	slices.Sort(out)
 	return slices.Compact(out)
-}
-
-// count of the numbers that are known.
-func countKnown(v []float64) int {
-	n := 0
-	for _, x := range v {
-		if !math.IsNaN(x) {
-			n++
-		}
-	}
-	return n
 }

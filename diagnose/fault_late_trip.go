@@ -61,9 +61,14 @@ func lateTrip(c *Case) (Finding, bool) {
 	if e, ok := c.shortestTripped(); ok {
 		evidence = append(evidence, e)
 	}
+	// A hand that held every key gave the machine no chance: a few spaces that were
+	// not heard are no evidence then.
+	if len(missed) < manyMissed && !shorter && c.flickedHeard() < 2 {
+		return Finding{}, false
+	}
 	strength := Possible
 	switch n := len(missed); {
-	case n >= 5, n >= 3 && shorter:
+	case n >= manyMissed, n >= 3 && shorter:
 		strength = Strong
 	case n >= 2:
 		strength = Likely
@@ -76,6 +81,22 @@ func lateTrip(c *Case) (Finding, bool) {
 		Next:    "See whether the universal bar and its link are free, clean and not bent; then the trip's adjustment as the service sheet gives it, a little earlier at a time. Too early makes skips.",
 		Caution: caution(cautionBend, cautionMoving),
 	}, true
+}
+
+// manyMissed is how many letters without a space are no longer a mishearing.
+const manyMissed = 5
+
+// flickedHeard counts letters that were let go at once: whose latency is under
+// freeShare of the usual one.
+func (c *Case) flickedHeard() int {
+	n := 0
+	usual := c.Take.Summary.LatencyMS.Median
+	for _, s := range c.Take.Strokes {
+		if sure(typedLatency(s), s.Confidence.Release) < freeShare*usual {
+			n++
+		}
+	}
+	return n
 }
 
 // fewestJudged is how many strokes with a judged space a rule about missed spaces

@@ -89,7 +89,7 @@ func weakPull(c *Case) (Finding, bool) {
 	f := Finding{
 		Fault: FaultWeakPull, Share: ShareMachine, Strength: strength, Explains: len(where),
 		Evidence: evidence, Where: where, relieved: where,
-		Check:   "Unload the question of drag first: with the carriage at the line's end, let it run against your hand and feel whether it is held back anywhere; look for the line gauge or card holder touching the platen, dirt on the rails, a rubbing shell.",
+		Check:   "Drag first: with the carriage at the line's end, let it run against your hand and feel whether it is held back anywhere; look for the line gauge or card holder touching the platen, dirt on the rails, a rubbing shell.",
 		Next:    "If it runs freely, the mainspring: look at its cord and drum, then one more turn at a time, and record again.",
 		Caution: caution(cautionSpring, cautionMoving),
 	}
@@ -102,9 +102,10 @@ func weakPull(c *Case) (Finding, bool) {
 // fewestPull is how many travels the pull along the line needs.
 const fewestPull = 60
 
-// travelAtStart is the travel at the first position, with an interval: that of
-// the pull line turned about its middle, widened by that of its height.
-func (c *Case) travelAtStart() (value, low, high float64) {
+// inverseSquare is the pull line, 1/travel^2 in 1/s^2, at a position with a 95 %
+// interval: that of the slope turned about the line's middle, and that of its
+// height there, together.
+func (c *Case) inverseSquare(position float64) (value, low, high float64) {
 	p := c.Profile
 	var x, y []float64
 	for _, q := range p.Points {
@@ -115,20 +116,26 @@ func (c *Case) travelAtStart() (value, low, high float64) {
 	for i := range y {
 		left[i] = y[i] - float64(p.Slope)*(x[i]-middle)
 	}
-	height := median(left)
 	// The standard error of a median of normal values is 1.2533 sd / sqrt(n).
 	heightSE := 1.2533 * madToSD * mad(left) / math.Sqrt(n)
 	slopeSE := (float64(p.High) - float64(p.Low)) / (2 * 1.96)
-	reach := float64(p.From) - middle
-	pull := height + float64(p.Slope)*reach
-	se := math.Hypot(heightSE, slopeSE*reach)
+	reach := position - middle
+	value = median(left) + float64(p.Slope)*reach
+	half := 1.96 * math.Hypot(heightSE, slopeSE*reach)
+	return value, value - half, value + half
+}
+
+// travelAtStart is the travel in ms at the line's first position with its 95 %
+// interval.
+func (c *Case) travelAtStart() (value, low, high float64) {
+	v, least, most := c.inverseSquare(float64(c.Profile.From))
 	travel := func(pull float64) float64 {
 		if pull <= 0 {
 			return math.NaN()
 		}
 		return 1000 / math.Sqrt(pull)
 	}
-	return travel(pull), travel(pull + 1.96*se), travel(pull - 1.96*se)
+	return travel(v), travel(most), travel(least)
 }
 
 // earlierTravel is the travel at the line's start of the earlier take.

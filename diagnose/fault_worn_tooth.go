@@ -139,7 +139,7 @@ func (c *Case) teeth() []int {
 		return []int{m.Teeth}
 	}
 	var all []int
-	for n := fewestTeeth; n <= mostTeeth; n++ {
+	for n := fewestTeeth; n <= mostLooked; n++ {
 		all = append(all, n)
 	}
 	return all

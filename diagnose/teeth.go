@@ -6,10 +6,12 @@ import (
 )
 
 // Teeth of an escape wheel that are looked for where the owner does not say:
-// "ten teeth and more on common machines" (common practice).
+// "ten teeth and more on common machines" (common practice). mostTeeth is the most
+// that an owner may say.
 const (
 	fewestTeeth = 8
-	mostTeeth   = 32
+	mostLooked  = 32
+	mostTeeth   = 60
 )
 
 // tooth is a value that stands out every so many spaces.
