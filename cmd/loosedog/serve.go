@@ -16,6 +16,7 @@ import (
 
 	"loosedog/cmd/loosedog/serve"
 	"loosedog/diagnose"
+	"loosedog/diagnose/passage"
 )
 
 // serveAddr is where the page is served unless told otherwise: on this computer
@@ -162,5 +163,12 @@ func openBrowser(ctx context.Context, url string) error {
 	return nil
 }
 
-// sheetForPage is the text to type that the page shows while it records.
-func sheetForPage() string { return "" }
+// sheetForPage is the text to type that the page shows while it records; none
+// where it cannot be laid out.
+func sheetForPage() string {
+	s, err := passage.NewSheet(passage.UsualWidth, 10)
+	if err != nil {
+		return ""
+	}
+	return s.Text()
+}

@@ -25,7 +25,7 @@
     const panel = pair.panel(page, choose, sound.store(page, opt.fetch), panelOptions);
     if (opt.aside) opt.aside(panel, panelOptions, choose);
     const named = paper.lettersKnown(page);
-    const more = [
+    body.append(...[
       story.findings(page, choose),
       part("The page as it was typed",
         named ? "Every letter stands where the carriage put it." :
@@ -33,14 +33,17 @@
         paper.paper(page, choose), story.key(page)),
       part("The take, line by line", "The sound of each line, time running to the right; each upright stroke is a strike, each short one the space bar.",
         strip(page, peaks, choose)),
+    ].filter(Boolean));
+    // On a narrow screen the pair stands below the drawings in which it is chosen
+    // most, on a wide one beside everything.
+    const rest = make("div", { class: "story rest" }, [
       part("Was the carriage ready?", "Each mark is a pair: how long the machine needed, and how long the hand gave it. Under the line the hand was too quick.",
         charts.ready(page, choose), page.ranges && page.ranges.outside ? make("p", { class: "quiet small", text: words.count(page.ranges.outside, "pair lies", "pairs lie") + " outside of the frame or at its edge." }) : null),
       part("Travel along the line", page.travel.note, charts.travel(page, choose)),
       story.flaggedList(page, choose),
       story.figures(page),
-    ];
-    body.append(...more.filter(Boolean));
-    root.append(make("div", { class: "side" }, panel.node));
+    ]);
+    root.append(make("div", { class: "side" }, panel.node), rest);
 
     let first = opt.first ? opt.first(page) : -1;
     if (first < 0) first = page.pairs.findIndex((p) => p.number === 1);

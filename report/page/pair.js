@@ -162,7 +162,7 @@
       });
     };
 
-    const fact = (name, value, strong) => [make("dt", { text: name }), make("dd", { class: strong ? "strong" : "", text: value })];
+    const fact = (name, value, strong) => make("div", {}, [make("dt", { text: name }), make("dd", { class: strong ? "strong" : "", text: value })]);
 
     const show = async (i) => {
       const { p, a, b } = strokesOf();
@@ -170,15 +170,16 @@
       what.textContent = words.letter(a) + ", then " + words.letter(b) + ": " + words.judged(p) + ".";
       const early = words.known(p.slack_ms) && p.slack_ms < 0;
       facts.replaceChildren(
-        ...fact("interval", words.ms(p.interval_ms)),
-        ...fact("ready time", words.ms(p.ready_ms)),
-        ...fact("slack", words.ms(p.slack_ms) + (early ? ", too early" : ""), early),
-        ...fact("latency", words.ms(a.latency_ms)),
-        ...fact("travel", words.ms(a.travel_ms)),
-        ...fact("heard at", words.clock(a.strike_s)),
+        fact("interval", words.ms(p.interval_ms)),
+        fact("ready time", words.ms(p.ready_ms)),
+        fact("slack", words.ms(p.slack_ms) + (early ? ", too early" : ""), early),
+        fact("latency", words.ms(a.latency_ms)),
+        fact("travel", words.ms(a.travel_ms)),
+        fact("heard at", words.clock(a.strike_s)),
       );
       if (opt.chosen) opt.chosen();
       clip = null;
+      note.textContent = "The sound is being fetched \u2026";
       redraw();
       let got = null;
       let why = page.sound ? "The sound of this pair is not in this file: only flagged pairs have theirs." : "The sound was not at hand: events only.";

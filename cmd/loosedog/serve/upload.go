@@ -72,11 +72,11 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error)
 	}
 	err := s.folder.create(name, replace, func(file io.Writer) error {
 		n, err := io.Copy(file, io.MultiReader(bytes.NewReader(head), body))
-		// The body is here; what follows has no sender to be waited for.
-		_ = http.NewResponseController(w).SetReadDeadline(time.Time{})
 		if err != nil || n != r.ContentLength {
 			return broken()
 		}
+		// The body is here; what follows has no sender to be waited for.
+		_ = http.NewResponseController(w).SetReadDeadline(time.Time{})
 		return s.readable(r.Context(), file)
 	})
 	if err != nil {

@@ -153,7 +153,7 @@
       state.textContent = "Thrown away.";
     });
     show(false);
-    root.replaceChildren(
+    root.replaceChildren(...[
       make("h1", { text: "Record a take" }),
       make("div", { class: "sheet recorder" }, [
         make("p", { text: "Lay the microphone on the machine\u2019s top cover, on a folded cloth, or close behind it. Nobody speaks, no music, no fan." }),
@@ -162,7 +162,7 @@
         meter, light, state, warn,
       ]),
       sheet ? make("section", { class: "type-this" }, [make("h2", { text: "Type this" }), make("pre", { class: "passage", tabindex: "0", text: sheet })]) : null,
-    );
+    ].filter(Boolean));
     // Leaving the page of the recorder lets the microphone go.
     return close;
   };
