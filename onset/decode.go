@@ -1,7 +1,6 @@
 package onset
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -145,8 +144,20 @@ func (m *model) optionsFor(s *session, n *node) []option {
 	k := kindOf(n.space)
 	d := m.delay[k]
 	t0 := s.found[n.cand].time
-	var out []option
-	add := func(r, l int, score float64) { out = append(out, option{r, l, score}) }
+	// The best by falling score, equal ones in the order in which they came.
+	out := make([]option, 0, maxOptions)
+	add := func(r, l int, score float64) {
+		i := len(out)
+		if i < maxOptions-1 {
+			out = append(out, option{})
+		} else if i--; !(score > out[i].score) {
+			return
+		}
+		for ; i > 0 && score > out[i-1].score; i-- {
+			out[i] = out[i-1]
+		}
+		out[i] = option{r, l, score}
+	}
 	travel := m.travel.at(n.position)
 	only, half, both := math.Log(m.only[k]), math.Log(m.half[k]), math.Log(m.both[k])
 	for r := s.after(t0 + minLatency); r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
@@ -181,10 +192,6 @@ func (m *model) optionsFor(s *session, n *node) []option {
 			add(r, l, base+ll+m.travelLog(gap-travel)+both)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b option) int { return cmp.Compare(b.score, a.score) })
-	if len(out) > maxOptions-1 {
-		out = out[:maxOptions-1]
-	}
 	// Nothing heard: scored where the next stroke is known.
 	return append(out, option{-1, -1, 0})
 }
@@ -210,8 +217,12 @@ func (m *model) silent(s *scan, n *node, next float64) float64 {
 	k := kindOf(n.space)
 	d := m.delay[k]
 	gap := next - s.found[n.cand].time
-	late := 0.5 * math.Erfc((gap-d.latency)/(d.latencySigma*math.Sqrt2))
-	return math.Log(min(m.none[k]+0.5*late, 0.9))
+	late := 0.0
+	// Where it is less than rounding would keep, it is not worked out.
+	if z := (gap - d.latency) / (d.latencySigma * math.Sqrt2); z < 6 {
+		late = 0.5 * math.Erfc(z)
+	}
+	return quickLog(min(m.none[k]+0.5*late, 0.9))
 }
 
 // barTripReach is how far off a trip may be from where the space bar trips, in s.
