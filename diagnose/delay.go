@@ -34,12 +34,14 @@ const (
 // latencies may be anything. Fitted by maximum likelihood, with and without m.
 func fitDelay(latencies []float64) (f delayFit, ok bool) {
 	s := sorted(latencies)
-	if len(s) < fewestDelay || s[0] < 0 {
+	// Latencies that hardly spread follow no finger, and nothing that hangs.
+	if len(s) < fewestDelay || s[0] < 0 || rebound(s) {
 		return f, false
 	}
-	var count [delayBins]float64
+	bins := min(int(quantile(s, 0.995)/delayBin)+2, delayBins)
+	count := make([]float64, bins)
 	for _, v := range s {
-		count[min(int(v/delayBin), delayBins-1)]++
+		count[min(int(v/delayBin), bins-1)]++
 	}
 	middle := quantile(s, 0.5)
 	fast := quantile(s, 0.03)
@@ -49,21 +51,21 @@ func fitDelay(latencies []float64) (f delayFit, ok bool) {
 		return []float64{math.Log(math.Max(fast, 2)), logit(w), math.Log(math.Max(middle-fast, 3)),
 			math.Log(min(max(spread/1.35/math.Max(middle-fast, 3), 0.1), 0.8)), 0, 0}
 	}
-	var best []float64
 	held := logNormal
+	var best []float64
 	fit := func(m float64, free bool, from [][]float64) float64 {
-		var g [delayBins]float64
+		g := make([]float64, bins)
 		minus := func(x []float64) float64 {
 			d := m
 			if free {
 				d = math.Exp(x[6])
 			}
-			return -delayLikelihood(count[:], g[:], x, d, held)
+			return -delayLikelihood(count, g, x, d, held)
 		}
 		least := math.Inf(1)
 		for _, x := range from {
 			r, err := optimize.Minimize(optimize.Problem{Func: minus}, x,
-				&optimize.Settings{FuncEvaluations: 700, Converger: &optimize.FunctionConverge{Absolute: 0.01, Iterations: 60}},
+				&optimize.Settings{FuncEvaluations: 450, Converger: &optimize.FunctionConverge{Absolute: 0.01, Iterations: 60}},
 				&optimize.NelderMead{SimplexSize: 0.4})
 			if r != nil && (err == nil || !math.IsNaN(r.F)) && r.F < least {
 				least, best = r.F, r.X
@@ -73,11 +75,6 @@ func fitDelay(latencies []float64) (f delayFit, ok bool) {
 	}
 	none := fit(0, false, [][]float64{start(0.05), start(0.3)})
 	sound := best
-	// A hand whose keys are held for any time down to none looks most like a
-	// hanging rocker: a Weibull time has such a foot.
-	held = weibull
-	none = math.Max(none, fit(0, false, [][]float64{start(0.05), start(0.3)}))
-	held = logNormal
 	from := func(m, w float64) []float64 {
 		x := start(w)
 		x[2] = math.Log(math.Max(middle-fast-0.7*m, 3))
@@ -85,12 +82,19 @@ func fitDelay(latencies []float64) (f delayFit, ok bool) {
 		return append(x, math.Log(m))
 	}
 	with := fit(0, true, [][]float64{
-		from(5, 0.05), from(5, 0.3), from(15, 0.05), from(15, 0.3), from(30, 0.1), from(30, 0.3),
+		from(5, 0.1), from(12, 0.1), from(12, 0.3), from(30, 0.2),
 		append(append([]float64{}, sound...), math.Log(1)),
 	})
 	f.MS, f.Base, f.Free = math.Exp(best[6]), math.Exp(best[0]), expit(best[1])
 	f.Gain = with - none
 	top := append([]float64{}, best[:6]...)
+	if f.Gain > 1.92 {
+		// A hand whose keys are held for any time down to none looks most like a
+		// hanging rocker: a Weibull time has such a foot.
+		held = weibull
+		f.Gain = with - math.Max(none, fit(0, false, [][]float64{start(0.05), start(0.3)}))
+		held = logNormal
+	}
 	// 1.92 is half the 95 % point of chi-squared with one degree of freedom.
 	edge := func(step float64) float64 {
 		m, x := f.MS, top
