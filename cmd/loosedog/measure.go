@@ -23,9 +23,11 @@ type measureFlags struct {
 	html, note             string
 	pitch                  int
 	action                 string
-	text                   string
+	text, machine          string
 	pageCount              *int
 	quiet, verbose         bool
+	// said tells whether a flag was given; nil for none.
+	said func(flag string) bool
 }
 
 func newMeasure(u *ui) *cobra.Command {
@@ -51,15 +53,17 @@ buried): the message says what to change, and --json still writes what is sure.`
   loosedog measure take.wav --html take.html
   loosedog measure take.wav --text passage.txt --page-count 7
   loosedog measure take.wav --pitch 12 --action half
+  loosedog measure take.wav --machine shelf-7.toml
   loosedog measure take.wav --quiet --json -`,
 		Args: oneTake,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := namesFiles(cmd, "png", "json", "csv", "labels", "html", "text"); err != nil {
+			if err := namesFiles(cmd, "png", "json", "csv", "labels", "html", "text", "machine"); err != nil {
 				return err
 			}
 			if cmd.Flags().Changed("page-count") {
 				f.pageCount = &counted
 			}
+			f.said = func(flag string) bool { return cmd.Flags().Changed(flag) }
 			return measure(cmd.Context(), u, args[0], f)
 		},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
@@ -79,6 +83,7 @@ buried): the message says what to change, and --json still writes what is sure.`
 	fl.StringVar(&f.html, "html", "", "write a page that opens in any browser, with the sound of the\nflagged pairs, to `FILE`")
 	fl.IntVar(&f.pitch, "pitch", 10, "letters to the inch: 10 or 12")
 	fl.StringVar(&f.action, "action", string(diagnose.FullSpace), "how the carriage moves: full (all on the release), half (half on\nthe trip, half on the release) or down (all on the trip)")
+	fl.StringVar(&f.machine, "machine", "", "what you know of the machine, a machine `FILE`; see the README")
 	fl.StringVar(&f.text, "text", "", "the text that was typed, a plain text `FILE`; 'loosedog passage'\nprints one")
 	fl.IntVar(&counted, "page-count", 0, "`N` crowded or piled letters were counted on the paper: do the two\nagree?")
 	fl.BoolVar(&f.quiet, "quiet", false, "print nothing but errors")
@@ -176,6 +181,9 @@ func measure(ctx context.Context, u *ui, take string, f measureFlags) error {
 		if err := outs.spare(f.text, "the text"); err != nil {
 			return err
 		}
+	}
+	if err := f.readMachine(&opt, outs); err != nil {
+		return err
 	}
 	bar := newProgress(u.err, f.quiet)
 	err := h.listen(ctx, bar, take, opt, f.png != "")
