@@ -97,7 +97,7 @@ func (s *scan) busy(found []int) float64 {
 func (s *scan) frameLevel(k int) float64 {
 	sum := 0.0
 	for b := range s.bands {
-		sum += math.Pow(10, float64(s.frames[k].level[b])/10)
+		sum += math.Exp(float64(s.frames[k].level[b]) * (math.Ln10 / 10))
 	}
 	return db(sum)
 }

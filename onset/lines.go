@@ -20,8 +20,10 @@ func (s *scan) noiseLevels() [maxBands]float64 {
 		for j, f := range s.frames {
 			v[j] = float64(f.level[i])
 		}
-		slices.Sort(v)
-		out[i] = quantile(v, 0.2)
+		out[i] = math.NaN()
+		if n := len(v); n > 0 {
+			out[i] = nth(v, n/5)
+		}
 	}
 	return out
 }

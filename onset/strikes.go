@@ -28,13 +28,13 @@ func (s *scan) strikes() (found []int, f family) {
 	slices.SortStableFunc(dominant, func(i, j int) int { return cmp.Compare(s.found[j].loud, s.found[i].loud) })
 	members := s.candidates(dominant[:(len(dominant)+1)/2])
 	others := s.candidates(dominant[len(dominant)*3/4:])
+	all := wideFamily(s.candidates(dominant))
 	for range 12 {
 		f = fit(members)
 		if len(others) < clutterMembers {
 			break
 		}
 		g := fit(others)
-		all := wideFamily(s.candidates(dominant))
 		before := len(members)
 		members, others = members[:0:0], others[:0:0]
 		for _, i := range dominant {
