@@ -69,6 +69,10 @@ type bank struct {
 	bands int
 	// sigma is each band's spread of the rise in dB in steady noise.
 	sigma [maxBands]float64
+	// much is each band's ratio of energies, after over before, at half of
+	// riseThreshold (a little less, for rounding): where none of the four bands
+	// reaches it, the root of their summed squares is under riseThreshold.
+	much [maxBands]float64
 
 	rumble section // a high pass that takes away what lies below the lowest band
 	v1, v2 float64 // its last two inputs, times its gain
@@ -105,6 +109,9 @@ func newBank(rate float64) *bank {
 		after := 2 * (hi - e[0]) * riseAfter * hopSeconds
 		before := 2 * (hi - e[0]) * riseBefore * hopSeconds
 		b.sigma[i] = 10 / math.Ln10 * math.Sqrt(2/max(after, 1)+2/max(before, 1))
+	}
+	for i, s := range b.sigma {
+		b.much[i] = max(leastRise, 0.999*math.Pow(10, riseThreshold/math.Sqrt(maxBands)*s/10))
 	}
 	return b
 }

@@ -28,6 +28,8 @@ const (
 	contextHops = 64
 	// riseThreshold is in units of the spread of steady noise.
 	riseThreshold = 3.5
+	// leastRise is the ratio of energies over which a band's rise counts.
+	leastRise = 1.5
 )
 
 // candidate is a sudden rise of sound: something struck something.
@@ -205,7 +207,8 @@ func (p *picker) look() {
 // riseAt is how far the energy of the millisecond from hop k on stands over
 // that of the 2.5 ms before it: the root of the summed squares over the bands,
 // each in units of its own spread in steady noise, falls counting as nothing.
-// What is sure to be under riseThreshold is 0, to save its logarithms.
+// Where no band rises by much it is 0: what is under riseThreshold is not asked
+// for.
 func (p *picker) riseAt(k int) float64 {
 	const first = riseBefore + riseGap
 	if k < first {
@@ -215,39 +218,27 @@ func (p *picker) riseAt(k int) float64 {
 	// The ten hops before the gap are two runs of four and a pair.
 	x, y := &p.fours[k-first], &p.fours[k-first+4]
 	u, v := &p.env[k-riseGap-2], &p.env[k-riseGap-1]
-	var ratio [maxBands]float64
-	most, rises := 0.0, false
-	for i := range after {
-		a := after[i]/riseAfter + p.scan.floor
-		b := (x[i]+y[i]+u[i]+v[i])/riseBefore + p.scan.floor
-		if a <= 1.5*b {
-			continue
+	var before [maxBands]float64
+	much := false
+	for i, ratio := range p.bank.much {
+		before[i] = x[i] + y[i] + u[i] + v[i]
+		if after[i]*(1.0/riseAfter)+p.scan.floor > ratio*(before[i]*(1.0/riseBefore)+p.scan.floor) {
+			much = true
 		}
-		ratio[i] = a / b
-		z := mostDB(ratio[i]) / p.bank.sigma[i]
-		most += z * z
-		rises = true
 	}
-	if !rises || most < riseThreshold*riseThreshold {
+	if !much {
 		return 0
 	}
 	sum := 0.0
-	for i, r := range ratio {
-		if r > 0 {
-			z := db(r) / p.bank.sigma[i]
-			sum += z * z
+	for i := range p.bank.bands {
+		a, b := after[i]/riseAfter+p.scan.floor, before[i]/riseBefore+p.scan.floor
+		if a <= leastRise*b {
+			continue
 		}
+		z := db(a/b) / p.bank.sigma[i]
+		sum += z * z
 	}
 	return math.Sqrt(sum)
-}
-
-// mostDB is an upper bound of the dB of a ratio of 1 or more, at most 0.26 dB
-// over them: a logarithm to the base 2 is at most 0.0861 over the straight line
-// between its whole values.
-func mostDB(ratio float64) float64 {
-	const one = 1023 << 52
-	b := math.Float64bits(ratio) - one
-	return 10 * math.Log10E * math.Ln2 * (float64(int64(b))*(1.0/(1<<52)) + 0.0861)
 }
 
 // four is the energy of the four hops from k on.
