@@ -159,7 +159,7 @@ func drawReady(s sheet, takes [2][]*diagnose.Take) {
 	}
 	p := newPlot("ready time, ms", "share of strokes, %")
 	setRange(&p.X, lo, hi, 7)
-	setRange(&p.Y, -1.25*highest, 1.25*highest, 6)
+	setRange(&p.Y, -1.35*highest, 1.35*highest, 6)
 	ticks := p.Y.Tick.Marker.(plot.ConstantTicks)
 	for i := range ticks {
 		ticks[i].Label = strings.TrimPrefix(ticks[i].Label, "-")
@@ -187,7 +187,7 @@ func drawReady(s sheet, takes [2][]*diagnose.Take) {
 			sort.Float64s(ready[i])
 			m := median(ready[i])
 			at := fx(math.Min(math.Max(m, lo), hi))
-			end := fy(sign * 1.1 * highest)
+			end := fy(sign * 1.3 * highest)
 			c.StrokeLine2(rule(paper, 2.4), at, fy(0), at, end)
 			c.StrokeLine2(rule(ink, 1.1, 4, 2), at, fy(0), at, end)
 			label := fmt.Sprintf("%s: half are ready in %s ms", [2]string{"before", "after"}[i], ms(m))

@@ -241,6 +241,7 @@ func (p *printer) typing(c *compare.Comparison) {
 	for _, e := range c.Typing {
 		p.para("  - ", handText(e))
 	}
+	p.para("  ", "A flicked stroke is a short one: the finger is off the key before the type is back from the paper.")
 }
 
 // handText says how a hand types.

@@ -32,12 +32,14 @@ func TestScripts(t *testing.T) {
 		RequireUniqueNames:  true,
 		Condition:           condition,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"mkwav":    scriptMkwav,
-			"mktake":   scriptMktake,
-			"mkcut":    scriptMkcut,
-			"exitcode": scriptExitcode,
-			"oneline":  scriptOneline,
-			"jsonkeys": scriptJSONKeys,
+			"mkwav":      scriptMkwav,
+			"mktake":     scriptMktake,
+			"mkcut":      scriptMkcut,
+			"exitcode":   scriptExitcode,
+			"oneline":    scriptOneline,
+			"jsonkeys":   scriptJSONKeys,
+			"mkmeasured": scriptMkmeasured,
+			"narrow":     scriptNarrow,
 		},
 	})
 }

@@ -4,13 +4,18 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"loosedog/diagnose"
 )
 
-// bootstrapShares is the interval of the second share less the first, lines drawn
-// anew on either side.
+// bootstrapShares is the interval of the second share less the first: lines drawn
+// anew on either side, and each share as uncertain as the numbers leave it (Beta
+// with k + 1/2 and n - k + 1/2, Jeffreys), for lines without a single yes, drawn
+// however often, would claim that there can be none.
 func bootstrapShares(s *shares) (low, high float64) {
-	r := rand.New(rand.NewPCG(resampleSeed, 2))
+	source := rand.NewPCG(resampleSeed, 2)
+	r := rand.New(source)
 	var values []float64
 	for range 1000 {
 		var share [2]float64
@@ -21,11 +26,18 @@ func bootstrapShares(s *shares) (low, high float64) {
 				i := r.IntN(n)
 				yes, all = yes+s.yes[side][i], all+s.all[side][i]
 			}
-			share[side] = yes / all // NaN of none, which the interval passes over
+			share[side] = distuv.Beta{Alpha: yes + 0.5, Beta: max(all-yes, 0) + 0.5, Src: source}.Rand()
 		}
 		values = append(values, share[1]-share[0])
 	}
 	return interval(values)
+}
+
+// around is a value with the interval of its resampled values, which is widened to
+// hold it: a share of 0 or 1 stands at the end of what it may be.
+func around(value float64, resampled []float64) Range {
+	low, high := interval(resampled)
+	return between(value, min(low, value), max(high, value))
 }
 
 // cell are the four ways to set either side's typing on either side's machine:
@@ -92,15 +104,13 @@ func (c *Comparison) equal(sides [2]*side, fixed []Hand, resamples int) (differe
 		for i, x := range cells {
 			v[i] = of(x)
 		}
-		low, high := interval(v)
-		return between(value, low, high)
+		return around(value, v)
 	}
 	c.Raw = Raw{
 		Machine: take(seen.machine(), cell.machine),
 		Hand:    take(seen.hand(), cell.hand),
 	}
-	low, high := interval(raws)
-	c.Raw.Difference = between(raw, low, high)
+	c.Raw.Difference = around(raw, raws)
 	for i, to := range []*Side{&c.Before, &c.After} {
 		to.Counted = diagnose.Number(sides[i].counted(nil))
 		to.Replayed = take(seen[i][i], func(x cell) float64 { return x[i][i] })
@@ -122,15 +132,11 @@ func (c *Comparison) equal(sides [2]*side, fixed []Hand, resamples int) (differe
 			diffs[k] = again[i][1][k] - again[i][0][k]
 		}
 		differences[h.Name] = diffs
-		of := func(value float64, v []float64) Range {
-			low, high := interval(v)
-			return between(value, low, high)
-		}
 		c.Typing = append(c.Typing, EqualTyping{
 			Hand: h.Name, Rate: diagnose.Number(h.Rate), Flicked: diagnose.Number(h.Flicked),
-			Before:     of(values[i][0], again[i][0]),
-			After:      of(values[i][1], again[i][1]),
-			Difference: of(values[i][1]-values[i][0], diffs),
+			Before:     around(values[i][0], again[i][0]),
+			After:      around(values[i][1], again[i][1]),
+			Difference: around(values[i][1]-values[i][0], diffs),
 		})
 	}
 	return differences
