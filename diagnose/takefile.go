@@ -23,9 +23,10 @@ var ErrNotTake = errors.New("it is no take that loosedog measured")
 // ReadTake reads a take's JSON as `loosedog measure --json` writes it. It is
 // strict: the schema must be this one, there must be nothing after the object, and
 // strokes must be in order, on lines that are there, of known kind, with times
-// and positions that a take can have. A number that is left out is unknown, as
-// null is; names that are not known are passed over. Errors are one line, wrap
-// [ErrNotTake] where the file is something else, and do not name the file.
+// and positions that a take can have. A number of a stroke, a line or the summary
+// that is left out is unknown, as null is; names that are not known are passed
+// over. Errors are one line, wrap [ErrNotTake] where the file is something else, and
+// do not name the file.
 func ReadTake(r io.Reader) (*Take, error) {
 	raw, err := io.ReadAll(io.LimitReader(r, MostTakeBytes+1))
 	if err != nil {
