@@ -98,8 +98,12 @@ func (s sums) flat() bool {
 // them comes near the extremes so far.
 func (m *meter) needs(s sums) bool {
 	near := topShare * min(m.hi, -m.lo)
-	return m.frames%fineEvery == 0 || s.flat() || !(near > 0 && s.square < near*near)
+	return m.wantsStep() || s.flat() || !(near > 0 && s.square < near*near)
 }
+
+// wantsStep tells whether the frame that add is told of next is looked at for the
+// smallest step. Once it is as small as that of the stored samples, none is.
+func (m *meter) wantsStep() bool { return m.frames%fineEvery == 0 && m.fine > m.stored }
 
 // look sees the samples of a frame and tells whether they are all equal.
 func (m *meter) look(x []float64) (silent bool) {
@@ -121,7 +125,7 @@ func (m *meter) look(x []float64) (silent bool) {
 	if lo < m.lo {
 		m.lo = lo
 	}
-	if m.frames%fineEvery == 0 {
+	if m.wantsStep() {
 		for i := 1; i < len(x); i++ {
 			if d := math.Abs(x[i] - x[i-1]); d < m.fine && d > 0 {
 				m.fine = d

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"slices"
 )
 
 // Source is a take as one channel.
@@ -142,7 +143,7 @@ type picker struct {
 	env   [][maxBands]float64 // hop energies, first one is number eBase
 	eBase int64
 	rise  []float64           // of the hops looked at, in step with env
-	fours [][maxBands]float64 // sums of four hops from each on, in step with env
+	fours [][maxBands]float64 // see sumFours; in step with env
 	next  int64               // hop to look at next
 
 	// early and later are two readings of the latest candidate, until the next
@@ -184,6 +185,7 @@ func (p *picker) finish() {
 // look works through all hops that have enough after them, then lets go of
 // what lies far enough behind.
 func (p *picker) look() {
+	p.sumFours()
 	last := p.eBase + int64(len(p.env)) - contextHops
 	for ; p.next < last; p.next++ {
 		k := int(p.next - p.eBase)
@@ -214,7 +216,7 @@ func (p *picker) riseAt(k int) float64 {
 	if k < first {
 		return 0
 	}
-	after := p.four(k)
+	after := &p.fours[k]
 	// The ten hops before the gap are two runs of four and a pair.
 	x, y := &p.fours[k-first], &p.fours[k-first+4]
 	u, v := &p.env[k-riseGap-2], &p.env[k-riseGap-1]
@@ -241,13 +243,17 @@ func (p *picker) riseAt(k int) float64 {
 	return math.Sqrt(sum)
 }
 
-// four is the energy of the four hops from k on.
-func (p *picker) four(k int) *[maxBands]float64 {
-	for n := len(p.fours); n <= k; n++ {
-		a, b, c, d := &p.env[n], &p.env[n+1], &p.env[n+2], &p.env[n+3]
-		p.fours = append(p.fours, [maxBands]float64{a[0] + b[0] + c[0] + d[0], a[1] + b[1] + c[1] + d[1], a[2] + b[2] + c[2] + d[2], a[3] + b[3] + c[3] + d[3]})
+// sumFours fills in p.fours, the energy of the four hops from each hop on, as far
+// as there are hops.
+func (p *picker) sumFours() {
+	from := len(p.fours)
+	n := max(0, len(p.env)-3-from)
+	p.fours = slices.Grow(p.fours, n)[:from+n]
+	for i := range p.fours[from:] {
+		e := p.env[from+i : from+i+4 : from+i+4]
+		a, b, c, d := &e[0], &e[1], &e[2], &e[3]
+		p.fours[from+i] = [maxBands]float64{a[0] + b[0] + c[0] + d[0], a[1] + b[1] + c[1] + d[1], a[2] + b[2] + c[2] + d[2], a[3] + b[3] + c[3] + d[3]}
 	}
-	return &p.fours[k]
 }
 
 // isPeak tells whether the rise at hop c is over the threshold and the largest
@@ -328,8 +334,8 @@ func (p *picker) describe(c, on int) candidate {
 	end := min(max(c, k)+swell, max(next, k+riseAfter))
 	before := p.mean(k-riseGap-riseBefore, k-riseGap)
 	top := p.mean(k, k+4)
-	for d := k + 1; d+4 <= end; d++ {
-		for i, v := range p.four(d) {
+	for d := k + 1; d+4 <= min(end, len(p.env)); d++ {
+		for i, v := range p.fours[d] {
 			if v > 4*top[i] {
 				top[i] = v / 4
 			}

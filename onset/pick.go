@@ -19,11 +19,12 @@ func aic(x []float64, floor float64) int {
 	if n < 2*edge {
 		return n / 2
 	}
-	v := splitting{x: x, floor: floor}
+	var total, totalSq float64
 	for _, u := range x {
-		v.total += u
-		v.totalSq += u * u
+		total += u
+		totalSq += u * u
 	}
+	v := splitting{x, floor, total, totalSq}
 	var start split
 	for _, u := range x[:edge] {
 		start.sum += u
