@@ -66,4 +66,7 @@ type Take struct {
 	// and are empty where no typing was heard. A usable take can have Problems.
 	Usable   bool
 	Problems []audio.Problem
+	// Ring is the low ring after the strikes ([MeasureRing]); nil when it was not
+	// measured.
+	Ring *Ring
 }

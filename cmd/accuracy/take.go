@@ -61,6 +61,16 @@ func listen(ctx context.Context, path string, opt diagnose.Options) (*onset.Take
 	if err != nil {
 		return nil, nil, err
 	}
+	if sounds.Usable {
+		again, err := audio.OpenMono(ctx, path, q.Mix)
+		if err != nil {
+			return nil, nil, err
+		}
+		defer again.Close()
+		if sounds.Ring, err = onset.MeasureRing(ctx, again, sounds); err != nil {
+			return nil, nil, err
+		}
+	}
 	return sounds, diagnose.Measure(path, sounds, q, opt), nil
 }
 

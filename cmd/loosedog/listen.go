@@ -40,6 +40,11 @@ func (h *heard) listen(ctx context.Context, bar *progress, path string, opt diag
 	if h.sounds, err = detect(ctx, bar, path, h.quality); err != nil {
 		return failed(ctx, err)
 	}
+	if h.sounds.Usable {
+		if h.sounds.Ring, err = ring(ctx, path, h.quality, h.sounds); err != nil {
+			return failed(ctx, err)
+		}
+	}
 	h.take = diagnose.Measure(path, h.sounds, h.quality, opt)
 	if picture {
 		if h.clip, err = readClip(ctx, path, h.quality.Mix, h.take); err != nil {
@@ -78,6 +83,16 @@ func detect(ctx context.Context, bar *progress, path string, q *audio.Quality) (
 	defer mono.Close()
 	tell := bar.phase("listening", listenShare)
 	return onset.Detect(ctx, mono, q, onset.Options{Progress: func(done int64) { tell(done, q.Frames) }})
+}
+
+// ring listens once more, for what rings on after the strikes.
+func ring(ctx context.Context, path string, q *audio.Quality, heard *onset.Take) (*onset.Ring, error) {
+	mono, err := audio.OpenMono(ctx, path, q.Mix)
+	if err != nil {
+		return nil, err
+	}
+	defer mono.Close()
+	return onset.MeasureRing(ctx, mono, heard)
 }
 
 // readClip reads the stretch of the take that its picture shows. A take
