@@ -105,7 +105,8 @@
         draw(width);
       }
     };
-    new ResizeObserver(again).observe(box);
+    // In the next frame: drawing can change the size that is being observed.
+    new ResizeObserver(() => requestAnimationFrame(again)).observe(box);
     again();
     return () => {
       last = 0;

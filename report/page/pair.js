@@ -60,9 +60,10 @@
     let head = null;
     let view = null;
     let sounding = 0;
+    let grips = [];
 
     const speeds = [1, 0.5, 0.25, 0.125].map((rate) => {
-      const key = make("button", { type: "button", class: "key", "aria-label": "Play at " + words.speed[rate], title: "Play at " + words.speed[rate], text: words.fraction[rate] });
+      const key = make("button", { type: "button", class: "key", "aria-label": words.fraction[rate] + ", play at " + words.speed[rate], title: "Play at " + words.speed[rate], text: words.fraction[rate] });
       key.addEventListener("click", () => choose.play(rate));
       keys.append(key);
       return { rate, key };
@@ -96,7 +97,7 @@
       if (choose.now() < 0 || width < 40) return;
       const { p, a, b } = strokesOf();
       const root = draw.canvas(width, height);
-      root.setAttribute("class", opt.drag ? "moving" : "");
+      grips = [];
       if (!words.known(p.from_s) || !words.known(p.to_s)) {
         box.replaceChildren(make("p", { class: "quiet", text: "A strike of this pair has no time that could be shown." }));
         return;
@@ -142,25 +143,41 @@
           svg("text", { class: "event-name middle " + side, x: round(at[k]), y: side === "first" ? text + 3 : text - 2, text: e.name + (e.byHand ? "*" : "") }),
         );
         if (opt.drag) {
-          const grip = svg("rect", { class: "grip", x: px - 9, y: edge.top, width: 18, height: height - edge.top - edge.bottom });
-          grip.addEventListener("pointerdown", (down) => {
-            down.preventDefault();
-            const surface = box.firstChild;
-            const move = (ev) => opt.drag(stroke, e.event, view.time(ev.clientX - box.getBoundingClientRect().left), false);
-            const up = (ev) => {
-              window.removeEventListener("pointermove", move);
-              window.removeEventListener("pointerup", up);
-              opt.drag(stroke, e.event, view.time(ev.clientX - box.getBoundingClientRect().left), true);
-            };
-            if (surface) {
-              window.addEventListener("pointermove", move);
-              window.addEventListener("pointerup", up);
-            }
-          });
-          root.append(grip);
+          grips.push({ stroke, event: e.event, x: px, side });
+          root.append(svg("rect", { class: "grip", x: px - 9, y: edge.top, width: 18, height: height - edge.top - edge.bottom }));
         }
       });
     };
+
+    // drag moves the event that is nearest to the pointer; where those of both
+    // strokes are near, the upper half takes the first stroke's.
+    const drag = (down) => {
+      if (!opt.drag || !view) return;
+      const at = (e) => {
+        const r = box.getBoundingClientRect();
+        return [e.clientX - r.left, e.clientY - r.top];
+      };
+      const [px, py] = at(down);
+      const half = py < height / 2 ? "first" : "second";
+      let best = null;
+      let least = 14;
+      for (const g of grips) {
+        const off = Math.abs(px - g.x) + (g.side === half ? 0 : 5);
+        if (off < least) [best, least] = [g, off];
+      }
+      if (!best) return;
+      down.preventDefault();
+      const shift = best.x - px;
+      const move = (e) => opt.drag(best.stroke, best.event, view.time(at(e)[0] + shift), false);
+      const up = (e) => {
+        window.removeEventListener("pointermove", move);
+        window.removeEventListener("pointerup", up);
+        opt.drag(best.stroke, best.event, view.time(at(e)[0] + shift), true);
+      };
+      window.addEventListener("pointermove", move);
+      window.addEventListener("pointerup", up);
+    };
+    box.addEventListener("pointerdown", drag);
 
     const fact = (name, value, strong) => make("div", {}, [make("dt", { text: name }), make("dd", { class: strong ? "strong" : "", text: value })]);
 

@@ -80,7 +80,7 @@
         make("label", { class: "event-label", for: id, "aria-label": label + ", milliseconds after the first strike", text: name }),
         input, make("span", { text: "ms" }),
         event === "strike" ? null : make("button", {
-          type: "button", class: "plain", text: "Not there", "aria-label": "The " + label + " is not there",
+          type: "button", class: "plain", text: "Not there", "aria-label": "Not there: the " + label,
           onclick: () => {
             set(stroke, event, null);
             fill();
@@ -93,7 +93,7 @@
       const head = make("h3", { text: side === "first" ? "First stroke" : "Second stroke" });
       if (gone(stroke)) {
         return make("div", {}, [head, make("p", { text: "Taken away." }), make("button", {
-          type: "button", class: "plain", text: "Put it back", "aria-label": "Put the " + side + " stroke back",
+          type: "button", class: "plain", text: "Put it back", "aria-label": "Put it back (the " + side + " stroke)",
           onclick: () => {
             edits.delete(key(stroke.index, "strike"));
             fill();
@@ -102,7 +102,7 @@
         })]);
       }
       return make("div", {}, [head, ...pair.names.map((e) => eventRow(stroke, zero, e, side)), make("button", {
-        type: "button", class: "plain", text: "This is no stroke: take it away", "aria-label": "Take the " + side + " stroke away",
+        type: "button", class: "plain", text: "This is no stroke: take it away", "aria-label": "This is no stroke: take it away (the " + side + " one)",
         onclick: () => {
           set(stroke, "strike", null);
           fill();
