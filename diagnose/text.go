@@ -105,5 +105,8 @@ func setText(t *Take, opt Options) {
 func placeIn(text *passage.Text, i int) TextPlace {
 	c := text.Chars[i]
 	word, letter := text.Word(i)
+	if c.Rune == '\n' {
+		c.Rune = ' ' // two lines of the text typed as one
+	}
 	return TextPlace{Char: string(c.Rune), Line: c.Line, Column: c.Column, Word: word, Letter: letter}
 }

@@ -7,7 +7,8 @@
 //
 // After those come takes that a room, a recorder or a codec spoils step by step
 // (-only spoiled), with the step that loses each goal and the step at which takes
-// are refused, and machines of other actions, told and not told (-only action).
+// are refused, machines of other actions, told and not told (-only action), and how
+// many strokes get the right character of the text (-only alignment).
 //
 // An event counts as found when one of its kind lies within the tolerance of
 // it, one to one (see match.go). Errors are found minus true. A pair is bad when
@@ -108,7 +109,8 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		}
 		group(&plain, "Takes of "+dir, list)
 	}
-	if len(jobs) == 0 {
+	align := *own && strings.Contains(alignmentName, *only)
+	if len(jobs) == 0 && !align {
 		return fmt.Errorf("no take to score")
 	}
 	fmt.Fprintf(log, "scoring %d takes\n", len(jobs))
@@ -116,7 +118,19 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return report{jobs, scores}.write(out, plain, worse, other)
+	if err := (report{jobs, scores}).write(out, plain, worse, other); err != nil || !align {
+		return err
+	}
+	for _, r := range []struct {
+		name  string
+		first uint64
+	}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
+		fmt.Fprintf(out, "\nTakes laid along the text that was typed, %s seeds from %d\n\n", r.name, r.first)
+		if err := writeAlignment(ctx, out, r.first, min(max(*seeds, 1), seedStep)); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // report is what was scored.

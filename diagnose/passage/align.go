@@ -177,27 +177,29 @@ func (l *lattice) hear(strokes []Stroke) (at []int) {
 // account counts what was matched and what is missing.
 func (a *Alignment) account(t *Text) {
 	matched, last := 0, -1
-	typed := make([]bool, t.Lines)
+	struck, typed := make([]bool, len(t.Chars)), make([]bool, t.Lines)
 	first, end := t.Lines, -1
 	for _, p := range a.Places {
 		if p.Char < 0 {
 			continue
 		}
 		matched++
+		struck[p.Char] = true
 		line := t.Chars[p.Char].Line
 		typed[line] = true
 		first, end = min(first, line), max(end, line)
-		if last >= 0 && p.Char > last+1 && p.Char-last <= closeBy+1 {
-			for i := last + 1; i < p.Char; i++ {
-				if t.Chars[i].Rune != '\n' {
-					a.Missing = append(a.Missing, i)
-				}
+	}
+	for _, p := range a.Places {
+		if p.Char < 0 {
+			continue
+		}
+		for i := last + 1; last >= 0 && i < p.Char && p.Char-last <= closeBy+1; i++ {
+			if !struck[i] && t.Chars[i].Rune != '\n' {
+				struck[i] = true // said once
+				a.Missing = append(a.Missing, i)
 			}
 		}
-		last = max(last, p.Char)
-		if p.How != Exchanged {
-			last = p.Char
-		}
+		last = p.Char
 	}
 	a.Matched = float64(matched) / float64(len(a.Places))
 	for line := first; line <= end; line++ {

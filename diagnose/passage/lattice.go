@@ -417,7 +417,7 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 			if s == typedSound && l.kind[i] != letter || s == spaceSound && l.kind[i] != space {
 				here = 0
 			}
-			if l.kind[i] == lineBreak {
+			if l.kind[i] == lineBreak && s == typedSound {
 				at = 0
 			}
 			none += p - at + q - here
