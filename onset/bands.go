@@ -193,7 +193,7 @@ func (b *bank) upper(y []float64, env [][maxBands]float64) {
 			sumQ += oq * oq
 		}
 		env[k][2], env[k][3] = sumP*scaleP, 0
-		env[k][b.bands-1] = sumQ * scaleQ
+		env[k][max(0, b.bands-1)] = sumQ * scaleQ // none of a rate that no take has
 	}
 	b.mid[1].o1, b.mid[1].o2, b.high.o1, b.high.o2 = p1, p2, q1, q2
 }
