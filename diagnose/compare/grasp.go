@@ -12,9 +12,11 @@ type side struct {
 	takes []*diagnose.Take
 	lines []*line
 	mode  mode
-	grasp grasp
-	shown *shown
-	all   *machine // what all its lines show
+	// belied: the bell says that its missed spaces were none.
+	belied bool
+	grasp  grasp
+	shown  *shown
+	all    *machine // what all its lines show
 }
 
 // grasp says which part of a side's latencies is the machine's.
@@ -89,7 +91,7 @@ func understand(m mode, a, b *side) {
 	for i, s := range sides {
 		s.mode = m
 		for _, l := range s.lines {
-			l.gather(m)
+			l.gather(m, s.belied)
 		}
 		near[i] = windowsOf(s.lines)
 		if m != landings {
@@ -209,7 +211,7 @@ func flicked(s []float64) (n int) {
 		return 0
 	}
 	var widest float64
-	for k := fewestFlicked; k+k/10 < len(s) && k <= len(s)*9/10; k++ {
+	for k := fewestFlicked; k <= len(s)/2; k++ {
 		gap := s[k+k/10] - s[k-1]
 		if gap >= flickedGap && gap > s[k-1]-s[k/20] && gap > widest {
 			n, widest = k, gap

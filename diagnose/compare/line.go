@@ -68,8 +68,9 @@ func linesOf(takes []*diagnose.Take) []*line {
 	return all
 }
 
-// gather collects what a line shows of the machine.
-func (l *line) gather(m mode) {
+// gather collects what a line shows of the machine. Where the bell belies its
+// missed spaces, they and what follows from them are not counted.
+func (l *line) gather(m mode, belied bool) {
 	for i, s := range l.strokes {
 		k := kindOf(s)
 		if lead := seconds(s.LeadMS()); lead >= 0 {
@@ -78,10 +79,10 @@ func (l *line) gather(m mode) {
 		if s.TravelMS > 0 && m != landings {
 			l.travel = append(l.travel, placed{s.Position, seconds(s.TravelMS)})
 		}
-		if s.MissedSpace {
+		if s.MissedSpace && !belied {
 			l.missed[k]++
 		}
-		if i > 0 && s.Spacing != nil {
+		if i > 0 && s.Spacing != nil && !(belied && l.strokes[i-1].MissedSpace) {
 			l.pairs++
 			if *s.Spacing != diagnose.SpacingClear {
 				l.bad++

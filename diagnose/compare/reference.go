@@ -39,7 +39,8 @@ func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
 	if !ok {
 		return none
 	}
-	s := &side{takes: []*diagnose.Take{t}, lines: linesOf([]*diagnose.Take{t})}
+	s := &side{takes: []*diagnose.Take{t}, lines: linesOf([]*diagnose.Take{t}),
+		belied: belied([2][]*diagnose.Take{{t}, nil})}
 	if len(s.lines) < 2 {
 		return none
 	}

@@ -33,9 +33,13 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 		c.judge(nil)
 		return c
 	}
+	wrong := belied(both)
+	if wrong {
+		c.remark(false, "misses-belied", "Missed spaces were heard that were none: the bell, which hangs on the carriage, rang after as many strokes on lines with many of them as on lines with few. They are left out.")
+	}
 	var sides [2]*side
 	for i, takes := range both {
-		sides[i] = &side{takes: takes, lines: linesOf(takes)}
+		sides[i] = &side{takes: takes, lines: linesOf(takes), belied: wrong}
 	}
 	understand(m, sides[0], sides[1])
 	from, to := rangeOf(sides)
@@ -43,6 +47,7 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 	conclude(list, of)
 	c.Measures = list
 	c.place()
+	c.hardness()
 	c.Hand = handMeasures(sides)
 	c.Positions = positionMeasures(sides, from, to)
 	c.Letters = letterMeasures(sides)
@@ -147,11 +152,25 @@ func (c *Comparison) place() {
 	switch {
 	case shown && own != nil && against(by, own.Shift):
 		lead.Change, own.Change = "", ""
-		c.remark(false, "phone-moved", "Trips come %.1f ms %s before their strikes, and releases as much %s after them. That is what happens when the phone lies elsewhere: sound takes 3 ms for a metre. So neither counts as a change of the machine.",
-			math.Abs(by), longer(by), map[bool]string{true: "sooner", false: "later"}[by > 0])
+		c.remark(false, "phone-moved", "Trips are heard %.1f ms %s to their strikes, and releases as much %s after them. That is what happens when the phone lies elsewhere: sound takes 3 ms for a metre. So neither counts as a change of the machine.",
+			math.Abs(by), map[bool]string{true: "less close", false: "closer"}[by > 0], map[bool]string{true: "sooner", false: "later"}[by > 0])
 	case shown && math.Abs(by) < placeFloor:
 		c.remark(false, "phone-moved", "The lead shifted by %.1f ms. A phone that lies 20 cm elsewhere does as much, so it does not count as a change of the machine.", by)
 	}
+}
+
+// touchFactor is by how much harder one hand may strike than another (an
+// assumption: the same trip at half the type-bar speed has twice the lead).
+const touchFactor = 2
+
+// hardness takes from a changed lead what a harder or softer touch does as well.
+func (c *Comparison) hardness() {
+	lead := c.measure("lead")
+	if lead == nil || lead.Change == "" || lead.After > touchFactor*lead.Before || lead.Before > touchFactor*lead.After {
+		return
+	}
+	lead.Change = ""
+	c.remark(false, "touch-differs", "The lead shifted by %.1f ms. A hand that strikes harder shortens it as much, so it does not count as a change of the machine; it would if it had doubled or halved.", float64(lead.Shift.Value))
 }
 
 // against tells whether a shift goes as far the other way, as well as it is known.
@@ -161,13 +180,6 @@ func against(by float64, other Range) bool {
 		return true
 	}
 	return by*back < 0 && -by >= float64(other.Low) && -by <= float64(other.High)
-}
-
-func longer(by float64) string {
-	if by > 0 {
-		return "longer"
-	}
-	return "shorter"
 }
 
 // onlyOneShows says what one side does not show of flicked strokes.

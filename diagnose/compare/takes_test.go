@@ -444,3 +444,59 @@ func TestAnyTakes(t *testing.T) {
 		}
 	})
 }
+
+// The bell tells real missed spaces from misheard ones.
+func TestBell(t *testing.T) {
+	h := mechanism.Staccato(0.08)
+	real := mechanism.Sound().LateTrip(0.002)
+	real.BellAt = 45 // so that it rings although spaces are missed
+	sound := mechanism.Sound()
+	sound.BellAt = 45
+	misheard := func(k *diagnose.Take, share float64) *diagnose.Take {
+		for i := range k.Strokes {
+			// More on some lines than on others.
+			if s := &k.Strokes[i]; float64(i%20) < 20*share*float64(s.Line%4) {
+				s.MissedSpace = true
+			}
+		}
+		return recount(k)
+	}
+	for seed := uint64(800); seed < 803; seed++ {
+		a, b := page(t, real, h, 2*seed), page(t, sound, h, 2*seed+1)
+		if belied([2][]*diagnose.Take{{a}, {b}}) {
+			t.Errorf("seed %d: real missed spaces are not believed", seed)
+		}
+		a = misheard(page(t, sound, h, 2*seed), 0.1)
+		if !belied([2][]*diagnose.Take{{a}, {b}}) {
+			t.Errorf("seed %d: misheard missed spaces are believed", seed)
+		}
+		if c := compared(a, b); c.Verdict != NoDifference || !c.said("misses-belied") {
+			t.Errorf("seed %d: %s%s", seed, c.Verdict, explain(c))
+		}
+	}
+}
+
+// recount counts positions anew after strokes were made to miss their spaces.
+func recount(k *diagnose.Take) *diagnose.Take {
+	at := 0
+	for i := range k.Strokes {
+		s := &k.Strokes[i]
+		if i == 0 || s.Line != k.Strokes[i-1].Line {
+			at = 0
+		}
+		if s.Position = at; !s.MissedSpace {
+			at++
+		}
+	}
+	return k
+}
+
+// A hand that strikes harder is no machine that trips later.
+func TestTouch(t *testing.T) {
+	hard := mechanism.Calm()
+	hard.Speed, hard.MaxSpeed = 4, 6
+	c := compared(page(t, mechanism.Sound(), mechanism.Calm(), 820), page(t, mechanism.Sound(), hard, 821))
+	if m := c.measure("lead"); c.Verdict != NoDifference || m == nil || !(m.Corrected < alpha) || m.Change != "" {
+		t.Errorf("%s%s", c.Verdict, explain(c))
+	}
+}
