@@ -7,8 +7,9 @@
 //
 // After those come takes that a room, a recorder or a codec spoils step by step
 // (-only spoiled), with the step that loses each goal and the step at which takes
-// are refused, machines of other actions, told and not told (-only action), and how
-// many strokes get the right character of the text (-only alignment).
+// are refused, machines of other actions, told and not told (-only action), how
+// many strokes get the right character of the text (-only alignment), and which
+// verdicts comparisons of two takes give (-only compare).
 //
 // An event counts as found when one of its kind lies within the tolerance of
 // it, one to one (see match.go). Errors are found minus true. A pair is bad when
@@ -110,7 +111,8 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		group(&plain, "Takes of "+dir, list)
 	}
 	align := *own && strings.Contains(alignmentName, *only)
-	if len(jobs) == 0 && !align {
+	compared := *own && compareWanted(*only)
+	if len(jobs) == 0 && !align && !compared {
 		return fmt.Errorf("no take to score")
 	}
 	fmt.Fprintf(log, "scoring %d takes\n", len(jobs))
@@ -118,17 +120,22 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := (report{jobs, scores}).write(out, plain, worse, other); err != nil || !align {
+	if err := (report{jobs, scores}).write(out, plain, worse, other); err != nil {
 		return err
 	}
-	for _, r := range []struct {
-		name  string
-		first uint64
-	}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
-		fmt.Fprintf(out, "\nTakes laid along the text that was typed, %s seeds from %d\n\n", r.name, r.first)
-		if err := writeAlignment(ctx, out, r.first, min(max(*seeds, 1), seedStep)); err != nil {
-			return err
+	if align {
+		for _, r := range []struct {
+			name  string
+			first uint64
+		}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
+			fmt.Fprintf(out, "\nTakes laid along the text that was typed, %s seeds from %d\n\n", r.name, r.first)
+			if err := writeAlignment(ctx, out, r.first, min(max(*seeds, 1), seedStep)); err != nil {
+				return err
+			}
 		}
+	}
+	if compared {
+		return compareAll(ctx, out, log, *only)
 	}
 	return nil
 }
