@@ -31,6 +31,9 @@ func Markdown(w io.Writer, t *diagnose.Take) error {
 	for _, s := range meaning(t, pairs) {
 		m.line("%s", md(s))
 	}
+	if t.Recording.Usable && t.Answer.Text != "" {
+		m.line("%s", md(clean(t.Answer.Text)))
+	}
 	if t.Recording.Usable && len(t.Strokes) > 0 {
 		m.figures(t)
 		m.pairs(t, pairs)
@@ -102,6 +105,9 @@ func (m *noteWriter) findings(t *diagnose.Take) {
 		}
 		if f.Check != "" {
 			m.item("check: " + md(clean(f.Check)))
+		}
+		if f.Next != "" {
+			m.item("then: " + md(clean(f.Next)))
 		}
 		switch {
 		case f.Caution != "":

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 
 	"loosedog/diagnose"
 )
@@ -16,6 +17,8 @@ type Page struct {
 	Headline string   `json:"headline"`
 	Heard    string   `json:"heard"`
 	Meaning  []string `json:"meaning"`
+	// Answer is what comes of the causes, in a paragraph; it may be empty.
+	Answer string `json:"answer"`
 
 	Take     *diagnose.Take `json:"take"`
 	Pairs    []pagePair     `json:"pairs"`
@@ -68,6 +71,7 @@ type pageFinding struct {
 	Places   string   `json:"places"`
 	Where    []int    `json:"where"`
 	Check    string   `json:"check"`
+	Next     string   `json:"next"`
 	Caution  string   `json:"caution"`
 }
 
@@ -82,6 +86,7 @@ func NewPage(t *diagnose.Take, sound *PageSound) (*Page, error) {
 		Headline: headline(t, pairs),
 		Heard:    heard(t),
 		Meaning:  meaning(t, pairs),
+		Answer:   clean(t.Answer.Text),
 		Take:     whole(t),
 		Pairs:    []pagePair{},
 		Travel:   travelOf(t),
@@ -100,7 +105,7 @@ func NewPage(t *diagnose.Take, sound *PageSound) (*Page, error) {
 	for _, f := range t.Findings {
 		g := pageFinding{
 			Title: findingTitle(f), Evidence: []string{}, Places: places(t, f.Where),
-			Where: notNil(f.Where), Check: clean(f.Check), Caution: clean(f.Caution),
+			Where: notNil(f.Where), Check: clean(f.Check), Next: clean(f.Next), Caution: clean(f.Caution),
 		}
 		if g.Caution == "" && g.Check != "" {
 			g.Caution = generalCaution
@@ -164,6 +169,9 @@ func travelOf(t *diagnose.Take) pageTravel {
 	out.Note = travelNote(fit)
 	return out
 }
+
+// Cautions are what stands beside whatever may lead to an adjustment.
+func Cautions() []string { return slices.Clone(repairCautions) }
 
 func round3(x float64) float64 { return math.Round(x*1000) / 1000 }
 

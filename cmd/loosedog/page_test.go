@@ -21,6 +21,7 @@ import (
 
 	"loosedog/cmd/loosedog/serve"
 	"loosedog/diagnose"
+	"loosedog/diagnose/mechanism"
 )
 
 // served is the page over a folder of its own.
@@ -324,7 +325,11 @@ func TestPage(t *testing.T) {
 		if out, err := exec.Command("ffmpeg", "-v", "error", "-y", "-i", take, "-ar", "44100", "-b:a", "128k", m4a).CombinedOutput(); err != nil {
 			t.Fatalf("ffmpeg: %v %s", err, out)
 		}
-		b.do(chromedp.Navigate(p.url), chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{m4a}))
+		b.do(chromedp.Navigate(p.url))
+		b.press("What you know")
+		typed := strings.Join(strings.Split(mechanism.Demo().Text, "\n")[:3], "\n")
+		see[bool](b, fmt.Sprintf(`(document.getElementById("new-text").value = %q, true)`, typed))
+		b.do(chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{m4a}))
 		b.until("the take", `location.hash.startsWith("#take=from") && document.querySelector(".verdict .headline")`)
 		var got diagnose.Take
 		readJSON(t, filepath.Join(p.folder, "from a phone.json"), &got)
@@ -333,6 +338,12 @@ func TestPage(t *testing.T) {
 		}
 		if math.Abs(float64(got.Summary.Strokes-m.Summary.Strokes)) > 0.1*float64(m.Summary.Strokes) {
 			t.Errorf("%d strokes, %d in the WAV", got.Summary.Strokes, m.Summary.Strokes)
+		}
+		if got.Asked == nil || got.Asked.Text != typed || got.Passage == nil {
+			t.Errorf("the text was not passed on: %+v", got.Asked)
+		}
+		if letters := see[int](b, `[...document.querySelectorAll(".paper text.typed")].filter((e) => /^[a-z]$/.test(e.textContent)).length`); got.Passage.Fits && letters < 100 {
+			t.Errorf("%d letters on the page", letters)
 		}
 		b.noErrors("m4a")
 	})
@@ -348,7 +359,34 @@ func TestPage(t *testing.T) {
 		b.noErrors("taken")
 	})
 
+	step("compare", func(t *testing.T, b *tab) {
+		b.do(chromedp.Navigate(p.url))
+		b.click(`input[name="before"][value="shelf 7.wav"]`)
+		b.click(`input[name="after"][value="shelf 7 2.wav"]`)
+		see[bool](b, `(document.getElementById("done").value = "nothing <b>at all</b>", true)`)
+		b.press("Compare")
+		b.until("the verdict", `/^(Better|Worse|No difference shown|Cannot tell)[.]$/.test((document.querySelector(".headline") || {}).textContent)`)
+		if head := see[string](b, `document.querySelector(".headline").textContent`); head == "Better." || head == "Worse." {
+			t.Errorf("the same machine is %q", head)
+		}
+		b.until("the picture", `document.querySelector("img.picture").naturalWidth === 2000`)
+		if !see[bool](b, `document.querySelector(".caution") && document.body.textContent.includes("nothing <b>at all</b>")`) {
+			t.Error("cautions, or what was done, are missing")
+		}
+		b.press("The repair note")
+		if note := b.downloaded("shelf 7 against shelf 7 2.md"); !bytes.Contains(note, []byte("shelf 7")) {
+			t.Errorf("the note is %.80q", note)
+		}
+		b.accessible("comparison", "light")
+		for _, width := range []int64{390, 1024, 1600} {
+			b.picture("comparison", width)
+		}
+		b.do(chromedp.EmulateViewport(1280, 900))
+		b.noErrors("compare")
+	})
+
 	step("cancel", func(t *testing.T, b *tab) {
+		b.do(chromedp.Navigate(p.url + "#take=shelf%207.wav"))
 		p.hold.Store(true)
 		before := p.files(t)
 		b.press("Measure again")

@@ -56,7 +56,7 @@
       root.append(
         svg("path", { class: "early", d: "M" + fx(a) + " " + fy(a) + "L" + fx(b) + " " + fy(b) + "L" + fx(r.ready_max) + " " + fy(b) + "V" + fy(0) + "H" + fx(a) + "z" }),
         svg("path", { class: "even", d: "M" + fx(a) + " " + fy(a) + "L" + fx(b) + " " + fy(b) }),
-        svg("text", { x: area.right - 10, y: area.bottom - 12, class: "axis end", text: "struck too early" }),
+        svg("text", { x: area.right - 10, y: area.bottom - 12, class: "axis end on-early", text: "struck too early" }),
         svg("text", { x: area.left + 12, y: area.top + 18, class: "axis", text: "in time" }),
       );
       const spots = [];

@@ -30,10 +30,9 @@
   const findings = (page, choose) => {
     if (!page.take.recording.usable || page.take.strokes.length === 0) return null;
     const node = make("section", { class: "findings" }, make("h2", { text: "Why, and what to check" }));
-    if (page.findings.length === 0) {
-      node.append(make("p", { text: "This take names no cause. So nothing is to be adjusted because of it." }));
-      return node;
-    }
+    if (page.answer) node.append(make("p", { text: page.answer }));
+    else if (page.findings.length === 0) node.append(make("p", { text: "This take names no cause. So nothing is to be adjusted because of it." }));
+    if (page.findings.length === 0) return node;
     node.append(make("ol", {}, page.findings.map((f) => finding(page, choose, f))));
     return node;
   };
@@ -59,6 +58,7 @@
       item.append(where);
     }
     if (f.check) item.append(make("p", {}, [make("span", { class: "label", text: "Check " }), f.check]));
+    if (f.next) item.append(make("p", {}, [make("span", { class: "label", text: "Then " }), f.next]));
     if (f.caution) item.append(make("p", { class: "caution" }, [make("span", { class: "label", text: "Take care " }), f.caution]));
     return item;
   };
@@ -67,13 +67,15 @@
   const flaggedList = (page, choose) => {
     const list = page.pairs.map((p, i) => ({ p, i })).filter(({ p }) => words.flagged(p)).sort((a, b) => a.p.number - b.p.number);
     if (list.length === 0) return null;
+    const named = list.some(({ p }) => p.letters);
     const rows = list.map(({ p, i }) => {
       const second = page.take.strokes[p.second];
       const pick = make("button", { type: "button", class: "plain", text: String(p.number), "aria-label": "Show pair " + p.number, onclick: () => choose.pin(i) });
       const row = make("tr", {}, [
         make("td", {}, pick),
-        make("td", { text: words.place(second) }),
-        make("td", { text: p.letters || "\u2013" }),
+        make("td", { class: "number", text: String(second.line + 1) }),
+        make("td", { class: "number", text: String(second.position) }),
+        named ? make("td", { text: p.letters || "\u2013" }) : null,
         make("td", { text: p.word }),
         make("td", { text: words.shortBy(p).replace(/^by /, "") }),
         make("td", { class: "number", text: words.ms(p.slack_ms) }),
@@ -82,7 +84,7 @@
       return row;
     });
     const table = make("table", {}, [
-      make("thead", {}, make("tr", {}, ["Pair", "Where", "Letters", "What", "Too close by", "Slack"].map((text) => make("th", { scope: "col", text })))),
+      make("thead", {}, make("tr", {}, ["Pair", "Line", "Position", named ? "Letters" : null, "What", "Too close by", "Slack"].filter(Boolean).map((text) => make("th", { scope: "col", text })))),
       make("tbody", {}, rows),
     ]);
     return make("section", {}, [
@@ -96,17 +98,17 @@
     if (!page.take.recording.usable || page.take.strokes.length === 0) return null;
     const s = page.take.summary;
     const row = (name, what, f) => {
-      const between = words.known(f.low) && words.known(f.high) ? words.fixed(f.low, 1) + " to " + words.fixed(f.high, 1) + " ms" : words.cannotTell;
+      const between = words.known(f.low) && words.known(f.high) ? words.fixed(f.low, 1) + " to " + words.fixed(f.high, 1) : words.cannotTell;
       return make("tr", {}, [
         make("th", { scope: "row" }, [name, make("span", { class: "quiet what", text: what })]),
-        make("td", { class: "number", text: words.ms(f.median) }),
+        make("td", { class: "number", text: words.known(f.median) ? words.fixed(f.median, 1) : words.cannotTell }),
         make("td", { class: "number", text: between }),
       ]);
     };
     return make("section", {}, [
       make("h2", { text: "Figures" }),
       make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Table of figures" }, make("table", {}, [
-        make("thead", {}, make("tr", {}, ["", "median", "95 % interval"].map((text) => (text ? make("th", { scope: "col", text }) : make("td"))))),
+        make("thead", {}, make("tr", {}, ["in ms", "median", "95 % interval"].map((text) => (text ? make("th", { scope: "col", text }) : make("td"))))),
         make("tbody", {}, [
           row("Lead", "trip to strike", s.lead_ms),
           row("Latency", "strike to release", s.latency_ms),

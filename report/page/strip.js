@@ -39,7 +39,9 @@
       if (s.kind === "space") spaces += "M" + round(x(s.strike_s)) + " " + (middle + 14) + "v11";
       else letters += "M" + round(x(s.strike_s)) + " " + (middle - 25) + "v50";
     }
-    root.append(svg("path", { d: letters, class: "strike" }), svg("path", { d: spaces, class: "strike" }));
+    // Where strokes stand close the lines are fine, so that none hides another.
+    const look = scale < 60 ? "strike fine" : "strike";
+    root.append(svg("path", { d: letters, class: look }), svg("path", { d: spaces, class: look }));
     for (const { p } of row.pairs) {
       if (!words.flagged(p)) continue;
       const at = x(page.take.strokes[p.second].strike_s);

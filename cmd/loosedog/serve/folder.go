@@ -1,7 +1,6 @@
 package serve
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -144,21 +143,38 @@ func (f *folder) measured(name string) (*diagnose.Take, error) {
 		return nil, err
 	}
 	defer file.Close()
-	b, err := io.ReadAll(io.LimitReader(file, longestJSON))
-	if err != nil {
-		return nil, err
-	}
-	var head struct {
-		Schema string `json:"schema"`
-	}
-	if json.Unmarshal(b, &head) != nil || head.Schema != diagnose.Schema {
-		return nil, errForeign
-	}
-	t := new(diagnose.Take)
-	if json.Unmarshal(b, t) != nil || !sound(t) {
+	t, err := diagnose.ReadTake(file)
+	if err != nil || !sound(t) {
 		return nil, errForeign
 	}
 	return t, nil
+}
+
+// machineFile is what the owner says of the machine whose takes lie here.
+const machineFile = "machine.toml"
+
+// machine reads the machine file; nil where there is none.
+func (f *folder) machine() (*diagnose.Machine, error) {
+	info, err := f.root.Lstat(machineFile)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, refuse(http.StatusConflict, fmt.Sprintf("%q is no plain file", machineFile))
+	}
+	file, err := f.root.Open(machineFile)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	m, err := diagnose.ReadMachine(file)
+	if err != nil {
+		return nil, refuse(http.StatusConflict, fmt.Sprintf("the machine file %q cannot be used: %v", machineFile, err))
+	}
+	return m, nil
 }
 
 // sound tells whether a take that was read from a file can be shown: its lists

@@ -20,8 +20,13 @@ func (s *Server) list(w http.ResponseWriter, _ *http.Request) {
 		fail(w, err)
 		return
 	}
+	machine, err := s.folder.machine()
+	trouble := ""
+	if err != nil {
+		trouble = err.Error()
+	}
 	answer(w, http.StatusOK, map[string]any{
-		"folder": s.baseName(), "takes": takes, "odd": odd, "sheet": s.opt.Sheet,
+		"machine": machine, "machine_trouble": trouble, "folder": s.baseName(), "takes": takes, "odd": odd, "sheet": s.opt.Sheet,
 		"take_bytes": s.opt.Limits.TakeBytes, "take_seconds": s.opt.Limits.TakeSeconds,
 	})
 }

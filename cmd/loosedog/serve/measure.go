@@ -40,6 +40,10 @@ func (s *Server) measure(w http.ResponseWriter, r *http.Request) {
 		fail(w, foreign(name))
 		return
 	}
+	if ask.Machine, err = s.folder.machine(); err != nil {
+		fail(w, err)
+		return
+	}
 	select {
 	case s.line <- struct{}{}:
 		defer func() { <-s.line }()

@@ -152,3 +152,73 @@ func TestFolderThatIsNone(t *testing.T) {
 		t.Error("a folder that is not there was opened")
 	}
 }
+
+// Takes of the folder are compared, and only those.
+func TestCompare(t *testing.T) {
+	s := serving(t, DefaultLimits, nil)
+	for _, name := range []string{"before.wav", "after.wav"} {
+		s.put(name, wav(3))
+		s.ask("POST", "/api/takes/"+name+"/measure", []byte(`{"action":"full"}`), nil)
+	}
+	s.write("unmeasured.wav", wav(1))
+	code, _, text := s.ask("GET", "/api/compare?before=before.wav&after=after.wav&done=cleaned", nil, nil)
+	var got struct {
+		Comparison struct{ Verdict, Done string }
+		Text       string
+		Cautions   []string
+	}
+	if err := json.Unmarshal([]byte(text), &got); code != 200 || err != nil {
+		t.Fatalf("%d %s", code, text)
+	}
+	// Three strokes say nothing.
+	if got.Comparison.Verdict != "cannot tell" || got.Comparison.Done != "cleaned" || got.Text == "" || len(got.Cautions) == 0 {
+		t.Errorf("%+v", got)
+	}
+	for kind, want := range map[string]string{"picture": "\x89PNG", "note": "", "data": "{"} {
+		code, h, text := s.ask("GET", "/api/compare/"+kind+"?before=before.wav&after=after.wav", nil, nil)
+		if code != 200 || !strings.HasPrefix(text, want) || !strings.Contains(h.Get("Content-Disposition"), "before against after.") {
+			t.Errorf("%s: %d %v", kind, code, h)
+		}
+	}
+	for q, want := range map[string]int{
+		"": 400, "before=before.wav": 400, "before=before.wav&after=before.wav": 400, "before=before.wav&after=none.wav": 404,
+		"before=before.wav&after=unmeasured.wav": 404, "before=..%2Fx.wav&after=after.wav": 400,
+		"before=before.wav&after=after.wav&done=" + strings.Repeat("x", 600): 400,
+		"before=before.wav" + strings.Repeat("&after=after.wav", 13):         400,
+	} {
+		code, _, text := s.ask("GET", "/api/compare?"+q, nil, nil)
+		if code != want {
+			t.Errorf("%.60s: %d %s", q, code, text)
+		}
+		s.errorOf(text)
+	}
+	if got := s.files(); len(got) != 5 {
+		t.Errorf("comparing left %q", got)
+	}
+}
+
+// The machine file of the folder is read for every measurement; one that cannot
+// be used stops it with its reason.
+func TestMachineFile(t *testing.T) {
+	var said *diagnose.Machine
+	s := serving(t, DefaultLimits, func(_ context.Context, _ string, ask Ask, _ func(string, float64)) (*diagnose.Take, error) {
+		said = ask.Machine
+		return lineTake(), nil
+	})
+	s.write("a.wav", wav(1))
+	s.write("machine.toml", []byte("name = \"sea green\"\npitch = 12\nteeth = 14\n"))
+	if code, _, text := s.ask("POST", "/api/takes/a.wav/measure", []byte("{}"), nil); code != 200 || said == nil || said.Teeth != 14 {
+		t.Errorf("%d %s %+v", code, text, said)
+	}
+	if _, _, text := s.ask("GET", "/api/folder", nil, nil); !strings.Contains(text, `"name":"sea green"`) {
+		t.Errorf("the page is not told: %s", text)
+	}
+	s.write("machine.toml", []byte("wheels = 4"))
+	code, _, text := s.ask("POST", "/api/takes/a.wav/measure", []byte("{}"), nil)
+	if e := s.errorOf(text); code != 409 || !strings.Contains(e, "machine.toml") {
+		t.Errorf("%d %s", code, e)
+	}
+	if code, _, text := s.ask("GET", "/api/folder", nil, nil); code != 200 || !strings.Contains(text, "wheels") {
+		t.Errorf("the page is not told: %d %s", code, text)
+	}
+}

@@ -22,6 +22,8 @@ type Ask struct {
 	Text string `json:"text"`
 	// Corrections are those made by hand, in the order in which they were made.
 	Corrections []diagnose.Correction `json:"corrections"`
+	// Machine is what the folder's machine file says; nil without one.
+	Machine *diagnose.Machine `json:"-"`
 }
 
 // MeasureFunc measures the recording at path. A recording that was read but
@@ -74,6 +76,7 @@ type Server struct {
 	line    chan struct{} // places in the line of measurements
 	working chan struct{}
 	mixes   mixes
+	kept    keptComparisons
 	handler http.Handler
 }
 
@@ -114,6 +117,8 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("POST /api/takes/{name}/measure", s.measure)
 	mux.HandleFunc("GET /api/takes/{name}/sound", s.sound)
 	mux.HandleFunc("GET /api/takes/{name}/save/{kind}", s.save)
+	mux.HandleFunc("GET /api/compare", s.compare)
+	mux.HandleFunc("GET /api/compare/{kind}", s.saveComparison)
 	return mux
 }
 

@@ -1,7 +1,7 @@
 "use strict";
 // The first page: bring a recording, or choose one that lies in the folder.
 (() => {
-  const { draw, bring } = loosedog;
+  const { draw, ask, bring } = loosedog;
   const { make } = draw;
 
   const actions = [["full", "only when the key is let go (the common one)"], ["half", "half as the key goes down, half when it is let go"], ["down", "as the key goes down"]];
@@ -13,10 +13,11 @@
   };
 
   // form asks what is known of the machine and the text; read() gives it.
-  const form = (id, asked) => {
+  const form = (id, asked, machine) => {
     const a = asked || {};
-    const action = select(id + "-action", actions, a.action || "full");
-    const pitch = select(id + "-pitch", [["10", "10 letters to the inch (pica)"], ["12", "12 letters to the inch (elite)"]], String(a.pitch || 10));
+    const m = machine || {};
+    const action = select(id + "-action", actions, a.action || m.action || "full");
+    const pitch = select(id + "-pitch", [["10", "10 letters to the inch (pica)"], ["12", "12 letters to the inch (elite)"]], String(a.pitch || m.pitch || 10));
     const text = make("textarea", { id: id + "-text", rows: "5", spellcheck: "false", autocomplete: "off" });
     text.value = a.text || "";
     const node = make("div", { class: "form" }, [
@@ -37,8 +38,11 @@
     make("p", { class: "quiet", text: (t.measured ? t.words : "not measured yet") + " \u00b7 " + when(t.changed) }),
   ]);
 
+  // called is what the machine file calls the machine.
+  const called = (m) => [...new Set([m.name, m.number, m.colour].filter(Boolean))].join(", ");
+
   const view = (root, folder) => {
-    const about = form("new");
+    const about = form("new", null, folder.machine);
     const file = make("input", { type: "file", id: "file", class: "hidden-file", accept: "audio/*,.wav,.m4a,.mp3,.ogg,.opus,.flac,.caf,.webm,.aac" });
     file.addEventListener("change", () => {
       if (file.files[0]) bring.bring(file.files[0], about.read());
@@ -70,6 +74,8 @@
     const compare = loosedog.compare ? loosedog.compare.chooser(folder) : null;
     root.replaceChildren(...[
       make("h1", { class: "away", text: "Loosedog: takes" }),
+      folder.machine ? make("p", { class: "quiet", text: "This folder\u2019s machine: " + (called(folder.machine) || "no name") + "." }) : null,
+      folder.machine_trouble ? make("p", { class: "wrong", role: "alert", text: ask.sentence(folder.machine_trouble) }) : null,
       zone,
       make("details", { class: "about" }, [make("summary", { text: "What you know of the machine and the text" }), about.node]),
       takes, compare,
