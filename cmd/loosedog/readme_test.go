@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -38,6 +39,15 @@ func TestReadmeCommands(t *testing.T) {
 	if err := os.WriteFile("take.wav", take, 0o666); err != nil {
 		t.Fatal(err)
 	}
+	for name, kind := range map[string]string{"before": "late", "after": "sound", "monday": "late", "tuesday": "late", "friday": "sound"} {
+		measured, err := measuredTake(kind)
+		if err == nil {
+			err = errors.Join(os.WriteFile(name+".json", measured, 0o666), os.WriteFile(name+".wav", take, 0o666))
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
 	for _, l := range lines {
 		args := strings.Fields(l[1])
 		var out, errs bytes.Buffer
@@ -45,7 +55,7 @@ func TestReadmeCommands(t *testing.T) {
 			t.Errorf("loosedog %s: exit code %d, stderr %q", l[1], code, errs.String())
 		}
 		for i, a := range args {
-			if strings.HasPrefix(a, "--") && i+1 < len(args) && filepath.Ext(args[i+1]) != "" {
+			if strings.HasPrefix(a, "--") && a != "--before" && a != "--after" && i+1 < len(args) && filepath.Ext(args[i+1]) != "" {
 				if info, err := os.Stat(args[i+1]); err != nil || info.Size() == 0 {
 					t.Errorf("loosedog %s: wrote no %s", l[1], args[i+1])
 				}
@@ -60,7 +70,7 @@ func TestReadmeCommands(t *testing.T) {
 func TestDocsNameWhatThereIs(t *testing.T) {
 	readme := readDoc(t, "README.md")
 	var help bytes.Buffer
-	for _, topic := range []string{"measure", "demo", "help"} {
+	for _, topic := range []string{"measure", "compare", "demo", "help"} {
 		if code := run(t.Context(), []string{topic, "--help"}, nil, &help, &help); code != exitMeasured {
 			t.Fatalf("%s --help: exit code %d", topic, code)
 		}
