@@ -46,7 +46,11 @@ func (e *session) assemble(m *model, t *Take) {
 			if st.space {
 				choice, ok = barTrips[st.strike]
 			}
-			if ok {
+			if st.drowned {
+				o.Trip = e.mark(st.strike, m.llr[st.strike][asTrip])
+				o.Strike = Mark{Time: st.time, Level: math.NaN(), Confidence: confidence(-1)}
+				level.trip = append(level.trip, o.Trip.Level)
+			} else if ok {
 				o.Trip = Mark{Time: choice.time, Level: math.NaN(), Confidence: confidence(choice.weight - 1)}
 				if choice.cand >= 0 {
 					o.Trip.Level = e.found[choice.cand].peak
@@ -59,9 +63,11 @@ func (e *session) assemble(m *model, t *Take) {
 			}
 			t.Strokes = append(t.Strokes, o)
 
-			if st.space {
+			switch {
+			case st.drowned: // has no level of its own
+			case st.space:
 				level.thump = append(level.thump, o.Strike.Level)
-			} else {
+			default:
 				level.strike = append(level.strike, o.Strike.Level)
 			}
 			if o.Release.Heard() {
@@ -118,7 +124,7 @@ func (e *session) dropRatchets(m *model, tripped func(int) bool) {
 			st := &l.strokes[k]
 			return !tripped(st.strike) && (m.leadShare > 0 || st.release < 0 && st.landing < 0)
 		}
-		time := func(k int) float64 { return e.found[l.strokes[k].strike].time }
+		time := func(k int) float64 { return l.strokes[k].time }
 		start := 0
 		for k := 0; k < len(l.strokes); k++ {
 			end := k
@@ -197,7 +203,7 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 		return false, false
 	}
 	kind := kindOf(st.space)
-	t0 := e.found[st.strike].time
+	t0 := st.time
 	d := m.delay[kind]
 	travel := d.ready - d.latency
 	latency := d.latency
@@ -211,7 +217,7 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	late, next := 0.0, math.Inf(1)
 	if k+1 < len(l.strokes) {
 		n := &l.strokes[k+1]
-		next = e.found[n.strike].time
+		next = n.time
 		if n.landing >= 0 || n.release >= 0 {
 			late = max(0.5*math.Erfc((next-t0-latency)/(d.latencySigma*math.Sqrt2)), 0.005)
 		}
@@ -264,7 +270,7 @@ func (e *session) missShare(m *model) float64 {
 	silent, n := 0.5, 20.0
 	for _, l := range e.lines {
 		for k, st := range l.strokes {
-			if st.space || k+1 < len(l.strokes) && e.found[l.strokes[k+1].strike].time < e.found[st.strike].time+d.ready+2*d.readySigma {
+			if st.space || k+1 < len(l.strokes) && l.strokes[k+1].time < st.time+d.ready+2*d.readySigma {
 				continue
 			}
 			n++
@@ -305,7 +311,7 @@ func (e *session) skip(m *model, l *line, k int) int {
 	travel := m.travel.at(st.position + 1)
 	limit := math.Inf(1)
 	if k+1 < len(l.strokes) {
-		limit = e.found[l.strokes[k+1].strike].time - 0.001
+		limit = l.strokes[k+1].time - 0.001
 	}
 	for i := st.landing + 1; i < len(e.found) && e.found[i].time < limit; i++ {
 		gap := e.found[i].time - t - travel

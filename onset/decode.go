@@ -34,6 +34,11 @@ type model struct {
 	// share of strokes, by kind, of which both, only the landing, only the
 	// release, or none was heard.
 	both, only, half, none [2]float64
+	// flicked is the share of letters that the finger leaves at once, so that the
+	// release comes flickLag seconds after the strike, under whose sound it is lost,
+	// and the landing a travel later, long before those of other letters; 0 where the
+	// take has none.
+	flicked, flickLag float64
 	// pace and paceSigma are the middle and the spread of the log of the intervals
 	// between strokes (s) of a line.
 	pace, paceSigma float64
@@ -45,8 +50,9 @@ type model struct {
 	// 0 for the others.
 	llr [][5]float64
 	// barLead is how long before its thump in s the space bar trips, and barTrips
-	// the share of thumps that have a trip there; 0 where it is not known.
-	barLead, barTrips float64
+	// the share of thumps that have a trip there; 0 where it is not known. drowned
+	// is the share of space-bar strokes whose thump is not heard.
+	barLead, barTrips, drowned float64
 	// lead is the middle lead of letters in s and leadSigma its spread; leadShare
 	// is the share of strikes that have a trip there, 0 where it is not known.
 	lead, leadSigma, leadShare float64
@@ -109,7 +115,9 @@ func (m *model) weigh(s *scan, first, last int) {
 // node is a candidate as the strike or thump of a stroke.
 type node struct {
 	cand     int
-	trip     int // the candidate that is its trip; -1 where none is known
+	time     float64 // of the strike or thump, s
+	drowned  bool    // a thump that was not heard and is placed by its trip, which is cand
+	trip     int     // the candidate that is its trip; -1 where none is known
 	space    bool
 	score    float64
 	position float64
@@ -126,7 +134,9 @@ type option struct {
 // stroke is a decoded stroke; indexes into scan.found, -1 where not heard.
 type stroke struct {
 	strike, release, landing int
+	time                     float64 // of the strike or thump, s
 	space                    bool
+	drowned                  bool // the thump was not heard; strike is the trip that places it
 	position                 float64
 }
 
@@ -143,7 +153,7 @@ const (
 func (m *model) optionsFor(s *session, n *node) []option {
 	k := kindOf(n.space)
 	d := m.delay[k]
-	t0 := s.found[n.cand].time
+	t0 := n.time
 	// The best by falling score, equal ones in the order in which they came.
 	out := make([]option, 0, maxOptions)
 	add := func(r, l int, score float64) {
@@ -159,7 +169,7 @@ func (m *model) optionsFor(s *session, n *node) []option {
 		out[i] = option{r, l, score}
 	}
 	travel := m.travel.at(n.position)
-	only, half, both := math.Log(m.only[k]), math.Log(m.half[k]), math.Log(m.both[k])
+	half, both := math.Log(m.half[k]), math.Log(m.both[k])
 	for r := s.after(t0 + minLatency); r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
 		if s.isSecond[r] {
 			continue
@@ -168,7 +178,7 @@ func (m *model) optionsFor(s *session, n *node) []option {
 		lag := c.time - t0
 		// r as the landing of a stroke whose release is not heard.
 		if ll := m.llr[r][asLanding]; ll > -6 {
-			add(-1, r, ll+m.delayLog(lag, d.ready, d.readySigma)+only)
+			add(-1, r, ll+m.aloneLog(k, lag, travel))
 		}
 		if !m.pairs || lag > maxLatency {
 			continue
@@ -203,6 +213,18 @@ func (m *model) delayLog(lag, middle, sigma float64) float64 {
 	return quickLog(p / m.rate)
 }
 
+// aloneLog is the log likelihood ratio of a landing alone, lag seconds after the
+// strike or thump of a stroke of kind k, where the travel is that many seconds.
+func (m *model) aloneLog(k int, lag, travel float64) float64 {
+	d := &m.delay[k]
+	p := m.only[k] * (0.9*normal01((lag-d.ready)/d.readySigma)/d.readySigma + 0.1/maxLatency)
+	if k == 0 && m.flicked > 0 {
+		spread := max(flickSpread, m.travel.sigma)
+		p += m.flicked * normal01((lag-travel-m.flickLag)/spread) / spread
+	}
+	return quickLog(p / m.rate)
+}
+
 // travelLog is the same for a travel's residual; binding and worn teeth make
 // some travels long, so the tail is heavy.
 func (m *model) travelLog(residual float64) float64 {
@@ -213,10 +235,10 @@ func (m *model) travelLog(residual float64) float64 {
 // silent is the score of stroke n with no carriage sound before the next stroke
 // at time next: shared with the next one when that came sooner than releases
 // come, otherwise a missed space or a buried one.
-func (m *model) silent(s *scan, n *node, next float64) float64 {
+func (m *model) silent(n *node, next float64) float64 {
 	k := kindOf(n.space)
 	d := m.delay[k]
-	gap := next - s.found[n.cand].time
+	gap := next - n.time
 	late := 0.0
 	// Where it is less than rounding would keep, it is not worked out.
 	if z := (gap - d.latency) / (d.latencySigma * math.Sqrt2); z < 6 {
@@ -323,7 +345,7 @@ func (n *node) reach() int {
 // are o; travel is the usual one there in s. A release comes before the next
 // trip, or the two strokes share one. No sound is used twice.
 func (o *option) allows(s *scan, travel float64, b *node) bool {
-	next := s.found[b.cand].time
+	next := b.time
 	switch {
 	case o.release == b.cand || o.landing == b.cand:
 		return false
@@ -373,18 +395,18 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 	var ways []step // into the node at hand, with what they use
 	for j := range nodes {
 		b := &nodes[j]
-		tj := s.found[b.cand].time
+		tj := b.time
 		ways = ways[:0]
 		for i := j - 1; i >= 0 && i >= j-lookahead; i-- {
 			a := &nodes[i]
-			if tj-s.found[a.cand].time < refractory {
+			if tj-a.time < refractory {
 				continue
 			}
 			travel := m.travel.at(a.position)
-			quiet := m.silent(s, a, tj)
+			quiet := m.silent(a, tj)
 			rhythm := 0.0
 			if a.space || b.space {
-				rhythm = m.rhythm(tj - s.found[a.cand].time)
+				rhythm = m.rhythm(tj - a.time)
 			}
 			for k := range a.options {
 				o := &a.options[k]
@@ -427,7 +449,7 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 		for k := range nodes[i].options {
 			v := paths[i][k].score
 			if nodes[i].options[k].first() < 0 {
-				v += m.silent(s, &nodes[i], math.Inf(1))
+				v += m.silent(&nodes[i], math.Inf(1))
 			}
 			if v > total {
 				end, total = step{v, i, k, none}, v
@@ -437,7 +459,7 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 	var out []stroke
 	for at := end; at.node != none; at = paths[at.node][at.option] {
 		n, o := &nodes[at.node], &nodes[at.node].options[at.option]
-		out = append(out, stroke{n.cand, o.release, o.landing, n.space, n.position})
+		out = append(out, stroke{n.cand, o.release, o.landing, n.time, n.space, n.drowned, n.position})
 	}
 	slices.Reverse(out)
 	return out, total

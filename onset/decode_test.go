@@ -69,7 +69,7 @@ func (s *scene) decoded(m *model) []stroke {
 			if v < -2 {
 				continue
 			}
-			n := node{cand: i, trip: -1, space: space, score: v + m.prior[kindOf(space)], position: float64(len(nodes))}
+			n := node{cand: i, time: s.found[i].time, trip: -1, space: space, score: v + m.prior[kindOf(space)], position: float64(len(nodes))}
 			n.options = m.optionsFor(&s.session, &n)
 			nodes = append(nodes, n)
 		}

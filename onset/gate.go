@@ -171,8 +171,8 @@ func (e *session) answers(m *model) (heard, chance float64) {
 	}
 	for _, l := range e.lines {
 		for k, st := range l.strokes {
-			t := e.found[st.strike].time
-			if st.space || k+1 < len(l.strokes) && e.found[l.strokes[k+1].strike].time < t+d.ready+half {
+			t := st.time
+			if st.space || k+1 < len(l.strokes) && l.strokes[k+1].time < t+d.ready+half {
 				continue
 			}
 			n++

@@ -246,43 +246,48 @@ func (e *session) guessDelays() []float64 {
 	return out
 }
 
-// choose picks the likeliest model. Sounds that come with every stroke explain a
-// take almost as well in a wrong role, for the features of a sound go together
-// and are counted as if they did not. So among models that are almost as likely
-// one whose travels are markedly steadier is right: nothing else of the machine
-// keeps time so well. One in which the carriage gets quicker along the line,
-// against its mainspring, or in which every other stroke is a space, is not.
+// choose picks the model that the take speaks for. Sounds that come with every
+// stroke explain a take almost as well in a wrong role, for the features of a
+// sound go together and are counted as if they did not; so likelihood decides
+// together with what only the carriage does. Its travel grows along the line as
+// the mainspring unwinds: a pair whose gap surely does not is some other two
+// sounds. Nothing else of the machine keeps time so well. And every stroke moves
+// it, letter or space. The weights are shares of the likelihood, for its errors
+// grow with it; all of them may be doubled or halved without much ado.
 func choose(guesses []model, scores []float64) int {
 	const (
-		almost   = 0.03
-		steadier = 0.8
-		heard    = 0.5 // share of letters with both sounds
-		spaces   = 0.5 // for each letter
+		grows    = 0.015 // for a travel that surely grows along the line
+		constant = 0.04  // against one that surely does not
+		unknown  = 0.02  // against one of which too few are heard to tell
+		seldom   = 0.01  // against pairs heard after less than half of the strokes
+		tooMany  = 0.03  // against more than one space for two letters
+		level    = 0.004 // growth over 60 spaces that no mainspring stays under
 	)
-	odd := func(m *model) bool {
-		return float64(m.thump.n) > spaces*float64(m.strike.n) || m.pairs && m.travel.at(60) < 0.92*m.travel.at(0)
-	}
-	top := 0
+	best, top := 0, math.Inf(-1)
 	for g := range guesses {
-		if scores[g] > scores[top] {
-			top = g
+		m := &guesses[g]
+		whole := math.Abs(scores[g])
+		v := scores[g]
+		if m.pairs {
+			low, high := m.travel.growth()
+			switch {
+			case math.IsNaN(low):
+				v -= unknown * whole
+			case high < 1.5*level:
+				v -= constant * whole
+			case low > 0.75*level:
+				v += grows * whole
+			}
+			v -= float64(m.travel.n) * math.Log(m.travel.sigma/0.001)
+			if m.both[0] < 0.5 || m.both[1] < 0.5 && m.thump.n > 10 {
+				v -= seldom * whole
+			}
 		}
-	}
-	least := scores[top] - almost*math.Abs(scores[top])
-	best := top
-	for g := range guesses {
-		m, b := &guesses[g], &guesses[best]
-		if g == best || scores[g] < least || odd(m) {
-			continue
+		if float64(m.thump.n) > 0.5*float64(m.strike.n) {
+			v -= tooMany * whole
 		}
-		switch {
-		case m.pairs && m.both[0] < heard:
-		case odd(b) && scores[g] > least:
-			best = g
-		case m.pairs && b.pairs && m.travel.sigma < steadier*b.travel.sigma:
-			best = g
-		case m.pairs && !b.pairs && m.travel.sigma < steadyTravel:
-			best = g
+		if v > top {
+			best, top = g, v
 		}
 	}
 	return best
@@ -305,14 +310,18 @@ func (e *session) likelihood(m *model, lines []line) float64 {
 		for i, st := range l.strokes {
 			k := kindOf(st.space)
 			d := m.delay[k]
-			t0 := e.found[st.strike].time
+			t0 := st.time
 			if i > 0 && (st.space || l.strokes[i-1].space) {
-				total += m.rhythm(t0 - e.found[l.strokes[i-1].strike].time)
+				total += m.rhythm(t0 - l.strokes[i-1].time)
 			}
 			total += m.prior[k] + math.Log(m.rate)
-			if st.space {
+			switch {
+			case st.drowned:
+				take(st.strike, &m.trip)
+				total += math.Log(m.drowned)
+			case st.space:
 				take(st.strike, &m.thump)
-			} else {
+			default:
 				take(st.strike, &m.strike)
 			}
 			switch {
@@ -328,7 +337,7 @@ func (e *session) likelihood(m *model, lines []line) float64 {
 				total += m.travelLog(e.found[st.landing].time-tr-m.travel.at(st.position)) + math.Log(m.rate) + math.Log(m.both[k])
 			case st.landing >= 0:
 				take(st.landing, &m.landing)
-				total += mix(e.found[st.landing].time-t0, d.ready, d.readySigma, maxLatency) + math.Log(m.only[k])
+				total += m.aloneLog(k, e.found[st.landing].time-t0, m.travel.at(st.position)) + math.Log(m.rate)
 			default:
 				total += math.Log(m.none[k])
 			}

@@ -56,7 +56,7 @@ func (e *session) letterTrip(m *model) {
 		l := &e.lines[li]
 		l.strokes = nil
 		for _, i := range e.strikes[sort.SearchInts(e.strikes, l.first):sort.SearchInts(e.strikes, l.last)] {
-			l.strokes = append(l.strokes, stroke{strike: i, release: -1, landing: -1})
+			l.strokes = append(l.strokes, stroke{strike: i, time: e.found[i].time, release: -1, landing: -1})
 		}
 	}
 	_, trip, lead := e.trips(m, false)
@@ -100,7 +100,7 @@ func (e *session) nodes(m *model, l *line) []node {
 			continue
 		}
 		if e.isStrike[i] || asS > -2 && e.found[i].loud > m.strike.mean[loudness]-faint {
-			n := node{cand: i, trip: m.tripOf(e.scan, i, false), score: asS + m.prior[0] + m.letterTripped(e.scan, i), position: at(e.found[i].time)}
+			n := node{cand: i, time: e.found[i].time, trip: m.tripOf(e.scan, i, false), score: asS + m.prior[0] + m.letterTripped(e.scan, i), position: at(e.found[i].time)}
 			if e.isStrike[i] {
 				n.score += 2
 			}
@@ -108,15 +108,43 @@ func (e *session) nodes(m *model, l *line) []node {
 			out = append(out, n)
 		}
 		if m.spaces && asT > -4 && (!e.isStrike[i] || asT > asS-2) {
-			n := node{cand: i, trip: m.tripOf(e.scan, i, true), space: true, score: asT + m.prior[1] + m.tripped(e.scan, i), position: at(e.found[i].time)}
+			n := node{cand: i, time: e.found[i].time, trip: m.tripOf(e.scan, i, true), space: true, score: asT + m.prior[1] + m.tripped(e.scan, i), position: at(e.found[i].time)}
 			if e.isBell[i] {
 				n.score -= bellDoubt
 			}
 			n.options = m.optionsFor(e, &n)
 			out = append(out, n)
 		}
+		if n, ok := m.drownedAt(e, i); ok {
+			n.position = at(n.time)
+			n.options = m.optionsFor(e, &n)
+			out = append(out, n)
+		}
 	}
 	return out
+}
+
+// drownedAt is a stroke of the space bar of which candidate i would be the trip,
+// if it sounds like one that no letter's strike follows: the bar's dull thump may
+// be drowned by its own trip.
+func (m *model) drownedAt(e *session, i int) (n node, ok bool) {
+	const (
+		likely = 2.0 // log odds of a trip
+		stays  = 3.0 // dB: a trip alone has lost more after 6 ms; one that a light strike follows has not
+	)
+	trip := m.llr[i][asTrip]
+	if !m.spaces || m.barTrips == 0 || trip < likely || e.isStrike[i] || e.found[i].decay < stays {
+		return n, false
+	}
+	t := e.found[i].time
+	to := t + max(m.lead+5*m.leadSigma, m.barLead+barTripReach)
+	for j := i + 1; j < len(e.found) && e.found[j].time < to; j++ {
+		if e.isStrike[j] || m.llr[j][asStrike] > 0 {
+			return n, false
+		}
+	}
+	return node{cand: i, trip: i, time: t + m.barLead, space: true, drowned: true,
+		score: trip + m.prior[1] + math.Log(m.drowned)}, true
 }
 
 // relearn fits the model to the decoded lines.
@@ -126,29 +154,33 @@ func (e *session) relearn(m *model, lines []line) {
 	var positions, travels []float64
 	var both, only, half, none [2]float64
 	var paces []float64
+	drowned := 0.0
 	used := map[int]bool{}
 	for _, l := range lines {
 		for i, st := range l.strokes {
 			if i > 0 {
-				paces = append(paces, math.Log(e.found[st.strike].time-e.found[l.strokes[i-1].strike].time))
+				paces = append(paces, math.Log(st.time-l.strokes[i-1].time))
 			}
 			k := kindOf(st.space)
 			c := &e.found[st.strike]
 			used[st.strike] = true
-			if st.space {
+			switch {
+			case st.drowned:
+				drowned++
+			case st.space:
 				thumps = append(thumps, c)
-			} else {
+			default:
 				strikes = append(strikes, c)
 			}
 			if st.release >= 0 {
 				used[st.release] = true
 				releases = append(releases, &e.found[st.release])
-				lat[k] = append(lat[k], e.found[st.release].time-c.time)
+				lat[k] = append(lat[k], e.found[st.release].time-st.time)
 			}
 			if st.landing >= 0 {
 				used[st.landing] = true
 				landings = append(landings, &e.found[st.landing])
-				ready[k] = append(ready[k], e.found[st.landing].time-c.time)
+				ready[k] = append(ready[k], e.found[st.landing].time-st.time)
 			}
 			switch {
 			case st.release >= 0 && st.landing >= 0:
@@ -175,6 +207,7 @@ func (e *session) relearn(m *model, lines []line) {
 		m.strike = fit(strikes)
 	}
 	m.spaces = len(thumps) >= 3
+	m.drowned = clamp((drowned+1)/(drowned+float64(len(thumps))+10), 0.02, 0.5)
 	m.thump = family{}
 	if m.spaces {
 		m.thump = fit(thumps)
@@ -192,6 +225,7 @@ func (e *session) relearn(m *model, lines []line) {
 		m.travel = fitTravel(positions, travels)
 	}
 	e.learnBarTrips(m, lines)
+	e.learnFlicks(m, lines)
 	if len(paces) >= 10 {
 		var mad float64
 		m.pace, mad = medianMAD(paces)
@@ -211,14 +245,14 @@ func (e *session) relearn(m *model, lines []line) {
 	// A thump by itself is no evidence of a stroke: without this bound silent
 	// thumps would teach that thumps are silent.
 	m.none[0], m.none[1] = min(m.none[0], 0.5), min(m.none[1], 0.12)
-	for k, n := range [2]int{len(strikes), len(thumps)} {
+	for k, n := range [2]int{len(strikes), len(thumps) + int(drowned)} {
 		m.prior[k] = clamp(math.Log(float64(n+1)/float64(len(rest)+1)), -5, 0)
 	}
 }
 
 const (
-	trialStrikes = 700  // so many of a take's are enough to choose between guesses
-	learnStrikes = 1500 // and so many to learn from
+	trialStrikes = 400  // so many of a take's are enough to choose between guesses
+	learnStrikes = 1000 // and so many to learn from
 )
 
 // settle chooses the guess under which the take is most likely and learns the

@@ -134,7 +134,7 @@ func (l *line) positions(s *scan, beat float64) func(t float64) float64 {
 	}
 	k, moved := 0, 0
 	return func(t float64) float64 {
-		for k < len(l.strokes) && s.found[l.strokes[k].strike].time < t {
+		for k < len(l.strokes) && l.strokes[k].time < t {
 			if l.strokes[k].landing >= 0 || l.strokes[k].release >= 0 {
 				moved++
 			}

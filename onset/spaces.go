@@ -31,7 +31,7 @@ func (e *session) meetSpaces(m *model, lines []line) {
 			if t1-t0 < 1.3*e.beat || t1-t0 < d.ready+0.08 {
 				continue
 			}
-			own := node{cand: i, trip: -1, position: pos}
+			own := node{cand: i, time: t0, trip: -1, position: pos}
 			own.options = m.optionsFor(e, &own)
 			o := own.options[0]
 			if o.landing < 0 {
@@ -169,7 +169,7 @@ func (e *session) learnBarTrips(m *model, lines []line) {
 	var thumps []int
 	for _, l := range lines {
 		for _, st := range l.strokes {
-			if !st.space {
+			if !st.space || st.drowned {
 				continue
 			}
 			thumps = append(thumps, st.strike)

@@ -15,6 +15,11 @@ import (
 type travelModel struct {
 	a, b, sigma float64
 	n           int // travels that it rests on; 0 for a guess
+	// reach is how many spaces lie between the middles of the first and the last
+	// third of the travels; 0 where there are too few to tell a slope.
+	reach float64
+	// spread is sigma before it is kept from being believed too small.
+	spread float64
 }
 
 const (
@@ -27,6 +32,20 @@ func (m *travelModel) at(position float64) float64 {
 	v := m.a + m.b*position
 	lo, hi := 1/(maxTravel*maxTravel), 1/(minTravel*minTravel)
 	return 1 / math.Sqrt(clamp(v, lo, hi))
+}
+
+// growth bounds by which share the travel grows over 60 spaces, two standard
+// errors either way; NaN where the travels do not tell.
+func (m *travelModel) growth() (low, high float64) {
+	if m.reach == 0 {
+		return math.NaN(), math.NaN()
+	}
+	const spaces = 60
+	t0, t1 := m.at(0), m.at(spaces)
+	// The slope lies between two medians of a third of the travels each; a
+	// median's standard error is 1.253 times a mean's.
+	sd := 1.253 * m.spread * math.Sqrt(2/float64(m.n/3)) * spaces / m.reach
+	return (t1 - t0 - 2*sd) / t0, (t1 - t0 + 2*sd) / t0
 }
 
 // fitTravel fits the model to travels (s) at positions: b is the slope between
@@ -44,7 +63,7 @@ func fitTravel(positions, travels []float64) travelModel {
 		inv[i] = 1 / (t * t)
 	}
 	if n >= 12 {
-		m.b = slope(positions, inv)
+		m.b, m.reach = slope(positions, inv)
 	}
 	res := make([]float64, n)
 	for i := range inv {
@@ -55,14 +74,15 @@ func fitTravel(positions, travels []float64) travelModel {
 		res[i] = t - m.at(positions[i])
 	}
 	_, mad := medianMAD(res)
-	m.sigma = max(1.4826*mad, 0.0005)
+	m.spread = 1.4826 * mad
+	m.sigma = max(m.spread, 0.0005)
 	return m
 }
 
 // slope is a robust slope of y on x, of three points or more: the difference of
 // the median y of the upper and the lower third by x, over the difference of
-// their mean x; 0 where those are less than 3 apart.
-func slope(x, y []float64) float64 {
+// their mean x, which is the reach; 0 where that is less than 3.
+func slope(x, y []float64) (slope, reach float64) {
 	order := make([]int, len(x))
 	for i := range order {
 		order[i] = i
@@ -89,7 +109,7 @@ func slope(x, y []float64) float64 {
 	x0, y0 := part(order[:k])
 	x1, y1 := part(order[len(order)-k:])
 	if x1-x0 < 3 {
-		return 0
+		return 0, 0
 	}
-	return (y1 - y0) / (x1 - x0)
+	return (y1 - y0) / (x1 - x0), x1 - x0
 }

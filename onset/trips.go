@@ -69,7 +69,7 @@ func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Sprea
 	for _, l := range e.lines {
 		earliest := math.Inf(-1)
 		for _, st := range l.strokes {
-			if st.space == space {
+			if st.space == space && !st.drowned {
 				cs := e.tripChoices(st.strike, reach, earliest)
 				all = append(all, choices{st.strike, cs})
 				for _, c := range cs {
