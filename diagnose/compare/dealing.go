@@ -12,6 +12,10 @@ const (
 	// many are drawn at random, the same in every run.
 	mostDealings = 20000
 	drawnSeed    = 0x10053d06
+	// mostDealt bounds how many lines are dealt out in all; a take of very many lines
+	// gets fewer drawings, at least fewestDealings.
+	mostDealt      = 50_000_000
+	fewestDealings = 500
 )
 
 // dealt is the outcome of a permutation test.
@@ -64,11 +68,12 @@ func dealLines(m, n int, of func(first []bool) float64) dealt {
 		return dealt{float64(far) / float64(tried), tried, true}
 	}
 	r := rand.New(rand.NewPCG(drawnSeed, uint64(m)<<32|uint64(n)))
-	for range mostDealings {
+	drawings := min(mostDealings, max(fewestDealings, mostDealt/(m+n)))
+	for range drawings {
 		set(r.Perm(m + n)[:m])
 		if as() {
 			far++
 		}
 	}
-	return dealt{float64(far+1) / (mostDealings + 1), mostDealings, false}
+	return dealt{float64(far+1) / float64(drawings+1), drawings, false}
 }

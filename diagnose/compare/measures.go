@@ -225,9 +225,12 @@ func machineMeasures(sides [2]*side, from, to int) ([]Measure, []*series) {
 // robust line through 1/travel^2 of one line of the page; NaN where it shows too
 // little.
 func pullLost(v []placed, from, to int) float64 {
-	const fewest, least = 10, 20
+	const fewest, least, most = 10, 20, 200
 	if len(v) < fewest || to-from < least {
 		return math.NaN()
+	}
+	if len(v) > most {
+		v = v[:most] // no line is as long
 	}
 	x, y := make([]float64, len(v)), make([]float64, len(v))
 	for i, p := range v {
@@ -332,7 +335,7 @@ func positionMeasures(sides [2]*side, from, to int) []Measure {
 // letterMeasures compare lead and latency of single letters with the other letters
 // of their take, where the text is known.
 func letterMeasures(sides [2]*side) []Measure {
-	const fewest = 4
+	const fewest, mostLetters = 4, 300
 	type key struct{ what, letter string }
 	values := map[key]*[2][]float64{}
 	var order []key
@@ -379,6 +382,7 @@ func letterMeasures(sides [2]*side) []Measure {
 		m := blank(at.what, at.what+" of one letter, against the others of its take", "ms", at.letter)
 		m.Before, m.After = diagnose.Number(median(v[0])), diagnose.Number(median(v[1]))
 		m.ValuesBefore, m.ValuesAfter = len(v[0]), len(v[1])
+		v[0], v[1] = evenly(v[0], mostLetters), evenly(v[1], mostLetters)
 		shift := hodgesLehmann(v[0], v[1], level)
 		m.Shift = between(shift.Shift, shift.Low, shift.High)
 		m.P, m.Test = diagnose.Number(rankSum(v[0], v[1]).TwoSided), testRankStroke

@@ -152,8 +152,10 @@ type shiftOf struct {
 // mn+1-C of the differences, C the lower alpha/2 quantile of U (Hollander and Wolfe
 // 1973); with ties, of up to [mostTied] values, the innermost ones that the exact
 // conditional test rejects. Low, High and Level are NaN where the samples
-// are too small for the level (of equal sizes and 0.95: under four each).
+// are too small for the level (of equal sizes and 0.95: under four each). Of more
+// than [mostOfSide] values a side that many are taken, evenly from the sorted ones.
 func hodgesLehmann(x, y []float64, level float64) shiftOf {
+	x, y = evenly(x, mostOfSide), evenly(y, mostOfSide)
 	nan := math.NaN()
 	m, n := len(x), len(y)
 	if m == 0 || n == 0 {
@@ -176,6 +178,22 @@ func hodgesLehmann(x, y []float64, level float64) shiftOf {
 		s.Low, s.High = notRejected(x, y, diffs, (1-level)/2)
 	}
 	return s
+}
+
+// mostOfSide bounds the differences to four million.
+const mostOfSide = 2000
+
+// evenly takes at most limit values, evenly from the sorted ones.
+func evenly(v []float64, limit int) []float64 {
+	if len(v) <= limit {
+		return v
+	}
+	s := sorted(v)
+	out := make([]float64, limit)
+	for i := range out {
+		out[i] = s[i*len(s)/limit]
+	}
+	return out
 }
 
 // mostTied is how many values in all the conditional test is inverted for.

@@ -51,6 +51,9 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 	c.Hand = handMeasures(sides)
 	c.Positions = positionMeasures(sides, from, to)
 	c.Letters = letterMeasures(sides)
+	// A take of hours has lines enough.
+	const mostReplayed = 50_000_000
+	opt.Resamples = min(opt.Resamples, max(100, mostReplayed/(1+c.Before.Strokes+c.After.Strokes)))
 	differences := c.equal(sides, []Hand{Slow, Brisk, Staccato}, opt.Resamples)
 	c.onlyOneShows(sides)
 	c.smallest(differences)

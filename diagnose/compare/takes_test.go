@@ -500,3 +500,25 @@ func TestTouch(t *testing.T) {
 		t.Errorf("%s%s", c.Verdict, explain(c))
 	}
 }
+
+// A take with as many lines as a hostile file can have is still compared.
+func TestManyLines(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
+	many := func(lines, each int) *diagnose.Take {
+		k := &diagnose.Take{}
+		k.Recording.Usable = true
+		for i := range lines * each {
+			k.Strokes = append(k.Strokes, diagnose.Stroke{Index: i, Kind: diagnose.KindType, Line: i / each, Position: i % each,
+				TripS: 0, StrikeS: 0.003, IntervalMS: 150, LatencyMS: diagnose.Number(30 + i%17), TravelMS: diagnose.Number(30 + i%5), ReadyMS: diagnose.Number(60 + i%22),
+				MissedSpace: i%11 == 0})
+		}
+		return k
+	}
+	for _, k := range []*diagnose.Take{many(5000, 3), many(6, 4000)} {
+		if c := compared(k, many(8, 60)); c.Verdict == "" {
+			t.Error("no verdict")
+		}
+	}
+}
