@@ -42,8 +42,9 @@ const (
 )
 
 // negligible is the share of a column's probability below which a state is not
-// followed: less than any way back into the text has.
-const negligible = 1e-10
+// followed. A leap that is made while all fits is under it; but where nothing fits
+// being off the text becomes likely, and the ways back with it.
+const negligible = 1e-8
 
 // setText takes the characters of a text.
 func (l *lattice) setText(runes []rune) {
@@ -123,7 +124,11 @@ type weights struct {
 	left  [kinds]float64
 	beat  [classes]float64
 	extra [slots]float64
-	stay  float64 // off the text
+	// What the interval says where one stroke or two between are left out or were
+	// not heard.
+	beatOfTwo   [classes][classes]float64
+	beatOfThree float64
+	stay        float64 // off the text
 }
 
 func (l *lattice) weigh(j int) weights {
@@ -136,6 +141,12 @@ func (l *lattice) weigh(j int) weights {
 	for c := range classes {
 		w.beat[c] = l.rhythm.factor(c, l.interval[j])
 	}
+	for c := range classes {
+		for d := range classes {
+			w.beatOfTwo[c][d] = l.rhythm.factorOfTwo(c, d, l.interval[j])
+		}
+	}
+	w.beatOfThree = l.rhythm.factorOfThree(l.interval[j])
 	for i := range w.extra {
 		w.extra[i] = l.rates.extra[s] / q
 	}
@@ -150,6 +161,12 @@ func (l *lattice) weigh(j int) weights {
 		w.extra[afterBreak] = l.rates.lineStart / q
 	}
 	return w
+}
+
+// skipOne is what the interval says where character i has no stroke: left out by
+// the hand, or not heard, which one is even.
+func (l *lattice) skipOne(w *weights, i int) float64 {
+	return (w.beat[l.over[i+1]] + w.beatOfTwo[l.after[i]][l.after[i+1]]) / 2
 }
 
 // leave is the chance that the typist leaves the text before sound j, after i
@@ -239,11 +256,11 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 		}
 		a *= w.left[k]
 		k = l.kind[i+1]
-		to.in[i+2] += a * w.match[k] * w.beat[l.over[i+1]]
+		to.in[i+2] += a * w.match[k] * l.skipOne(&w, i)
 		if i+2 == m {
 			continue
 		}
-		to.in[i+3] += a * w.left[k] * w.match[l.kind[i+2]]
+		to.in[i+3] += a * w.left[k] * w.match[l.kind[i+2]] * w.beatOfThree
 	}
 	for i, a := range from.due {
 		if a >= negligible {
@@ -372,7 +389,7 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 			sum += v
 			if i+1 < m {
 				k1 := l.kind[i+1]
-				v = w.left[k] * w.match[k1] * w.beat[l.over[i+1]] * after.in[i+2]
+				v = w.left[k] * w.match[k1] * l.skipOne(&w, i) * after.in[i+2]
 				match[i+1] += a * v
 				left[k] += a * v
 				sum += v
@@ -386,7 +403,7 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 					before.due[i] = v
 				}
 				if i+2 < m {
-					v = w.left[k] * w.left[k1] * w.match[l.kind[i+2]] * after.in[i+3]
+					v = w.left[k] * w.left[k1] * w.match[l.kind[i+2]] * w.beatOfThree * after.in[i+3]
 					match[i+2] += a * v
 					left[k] += a * v
 					left[k1] += a * v

@@ -153,6 +153,33 @@ func (r *rhythm) factor(c class, x float64) float64 {
 	return odd + (1-odd)*normalDensity(x, r.mean[c], r.spread[c])/any
 }
 
+// factorOfTwo is the same for the interval over a stroke that was not heard: the
+// sum of two intervals, of classes c and d. factorOfThree is that over two.
+func (r *rhythm) factorOfTwo(c, d class, x float64) float64 {
+	if !r.known || math.IsNaN(x) {
+		return 1
+	}
+	return r.sum(math.Log(math.Exp(r.mean[c])+math.Exp(r.mean[d])), x)
+}
+
+func (r *rhythm) factorOfThree(x float64) float64 {
+	if !r.known || math.IsNaN(x) {
+		return 1
+	}
+	return r.sum(math.Log(3)+r.all, x)
+}
+
+// sum is how much likelier x is as a sum of intervals around mean than as any of
+// the take's.
+func (r *rhythm) sum(mean, x float64) float64 {
+	any := normalDensity(x, r.all, r.wide)
+	if any < 1e-12 {
+		return 1
+	}
+	const most = 100 // one interval alone does not prove it
+	return math.Min(normalDensity(x, mean, r.wide)/any, most)
+}
+
 func normalDensity(x, mean, spread float64) float64 {
 	z := (x - mean) / spread
 	return math.Exp(-z*z/2) / (spread * math.Sqrt(2*math.Pi))
