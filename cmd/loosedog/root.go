@@ -24,7 +24,8 @@ Lay a phone on the machine, record a page of typing as WAV, copy it over, then:
   loosedog measure take.wav`,
 		Example: `  loosedog demo
   loosedog measure take.wav
-  loosedog measure take.wav --png note.png --json take.json`,
+  loosedog measure take.wav --png note.png --json take.json
+  loosedog compare before.wav after.wav`,
 		Version:       version(),
 		SilenceErrors: true,
 		SilenceUsage:  true,

@@ -14,7 +14,7 @@ const (
 	drawnSeed    = 0x10053d06
 	// mostDealt bounds how many lines are dealt out in all; a take of very many lines
 	// gets fewer drawings, at least fewestDealings.
-	mostDealt      = 50_000_000
+	mostDealt      = 10_000_000
 	fewestDealings = 500
 )
 
