@@ -22,14 +22,14 @@ func answer(c *Case) Answer {
 		float64(lead.Median), soundLeadMS, staccato)
 	wrong := c.wrong()
 	switch {
-	case short && wrong == 0:
-		return Answer{AnswerCannotShow, late}
-	case wrong > 0:
-		text := "Cannot tell why, because " + strings.Join(c.whyNot(), "; and ") + "."
-		if short {
-			text += " " + late
+	case short:
+		if wrong > 0 {
+			late += fmt.Sprintf(" Why %d places may stand wrong cannot be told, because %s.", wrong, strings.Join(c.whyNot(), "; and "))
 		}
-		return Answer{AnswerCannotTell, text}
+		return Answer{AnswerCannotShow, "Cannot show here. " + late}
+	case wrong > 0:
+		return Answer{AnswerCannotTell, "Cannot tell why, because " + strings.Join(c.whyNot(), "; and ") +
+			". Hold the places against the paper first: where the letters stand clear, nothing is wrong."}
 	case len(t.Strokes) < fewestJudged:
 		return Answer{AnswerCannotTell, fmt.Sprintf("Cannot tell, because %d strokes are too few; type eight full lines.", len(t.Strokes))}
 	case !t.Summary.ReadyMS.Median.Known():
@@ -98,7 +98,7 @@ func (c *Case) whyNot() []string {
 		why = append(why, fmt.Sprintf("%s spoiled by a late release at an ordinary pace, where a lingering finger and a hanging escapement look alike: %s", are(held, "pair"), staccato))
 	}
 	if missed > 0 {
-		why = append(why, fmt.Sprintf("the missed spaces heard (%d) are too few, or too much like the other strokes, to tell a late trip from a carriage that was not heard", missed))
+		why = append(why, fmt.Sprintf("the missed spaces heard (%d) come without a late trip, so they may be a carriage that was not heard", missed))
 	}
 	if t.Summary.Skipped == 1 {
 		why = append(why, "one skip can be an accident or a sound wrongly heard")

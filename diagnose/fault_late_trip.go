@@ -55,15 +55,16 @@ func lateTrip(c *Case) (Finding, bool) {
 	}
 	shorter := false
 	if e, ok := c.leadOfMissed(all); ok {
-		shorter = float64(e.High) < 1
-		evidence = append(evidence, e)
+		if shorter = float64(e.High) < 1; shorter {
+			evidence = append(evidence, e)
+		}
 	}
 	if e, ok := c.shortestTripped(); ok {
 		evidence = append(evidence, e)
 	}
 	// A hand that held every key gave the machine no chance: a few spaces that were
 	// not heard are no evidence then.
-	if len(missed) < manyMissed && !shorter && c.flickedHeard() < 2 {
+	if len(missed) < 2*manyMissed && !shorter && c.flickedHeard() < 2 {
 		return Finding{}, false
 	}
 	strength := Possible
@@ -83,7 +84,8 @@ func lateTrip(c *Case) (Finding, bool) {
 	}, true
 }
 
-// manyMissed is how many letters without a space are no longer a mishearing.
+// manyMissed is how many letters without a space make the finding strong; twice
+// as many are no mishearing, even where no stroke was flicked.
 const manyMissed = 5
 
 // flickedHeard counts letters that were let go at once: whose latency is under

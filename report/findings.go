@@ -26,7 +26,7 @@ func (p *printer) findings(t *diagnose.Take) {
 		if i > 0 {
 			p.blank()
 		}
-		p.para(fmt.Sprintf("  %d. ", i+1), findingTitle(f))
+		p.para(fmt.Sprintf("  %d. ", i+1), findingTitle(f)+explains(t, f))
 		for _, e := range f.Evidence {
 			p.para("     evidence  ", evidence(e))
 		}
@@ -35,6 +35,9 @@ func (p *printer) findings(t *diagnose.Take) {
 		}
 		if f.Check != "" {
 			p.para("     check     ", clean(f.Check))
+		}
+		if f.Next != "" {
+			p.para("     then      ", clean(f.Next))
 		}
 		switch {
 		case f.Caution != "":
@@ -64,8 +67,48 @@ func findingTitle(f diagnose.Finding) string {
 	return title
 }
 
+// explains says how many of the places that stand wrong a cause accounts for.
+func explains(t *diagnose.Take, f diagnose.Finding) string {
+	if f.Explains <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(": explains %d of %s that stand wrong", f.Explains,
+		count(max(len(diagnose.Flagged(t))+t.Summary.Skipped, f.Explains), "place"))
+}
+
+// machineWords name a machine as its owner does, and what was last done to it.
+func machineWords(m *diagnose.Machine) string {
+	if m == nil {
+		return ""
+	}
+	var words []string
+	for _, w := range []string{m.Name, m.Number, m.Colour} {
+		if w = clean(w); w != "" {
+			words = append(words, w)
+		}
+	}
+	s := strings.Join(words, ", ")
+	if last := clean(m.LastDone); last != "" {
+		if s != "" {
+			s += "; "
+		}
+		s += "last done: " + last
+	}
+	return s
+}
+
+// pull says what the travel tells of the carriage's pull.
+func (p *printer) pull(t *diagnose.Take) {
+	if t.Pull != nil && t.Pull.Text != "" {
+		p.para("  ", clean(t.Pull.Text))
+	}
+}
+
 func evidence(e diagnose.Evidence) string {
 	s := clean(e.Measure) + ": "
+	if strings.HasPrefix(e.Measure, "chance ") && e.Unit == "" && e.Value.Known() {
+		return s + oneIn(float64(e.Value))
+	}
 	if e.Value.Known() {
 		s += quantity(e.Value, e.Unit)
 	} else {
@@ -77,10 +120,25 @@ func evidence(e diagnose.Evidence) string {
 	if e.Reference.Known() {
 		s += ", against " + quantity(e.Reference, e.Unit)
 	}
-	if e.Source != "" {
-		s += " [" + clean(e.Source) + "]"
+	from := clean(e.Source)
+	if e.Basis != "" {
+		from = clean(e.Basis) + ": " + from
+	}
+	if from != "" {
+		s += " [" + strings.TrimSuffix(from, ": ") + "]"
 	}
 	return s
+}
+
+// oneIn says a small probability as people do.
+func oneIn(p float64) string {
+	switch {
+	case p <= 1e-6:
+		return "less than 1 in a million"
+	case p >= 0.1:
+		return fmt.Sprintf("1 in %.2g", 1/p)
+	}
+	return fmt.Sprintf("1 in %.0f", 1/p)
 }
 
 func quantity(n diagnose.Number, unit string) string {

@@ -41,6 +41,9 @@ func Text(w io.Writer, t *diagnose.Take, opt TextOptions) error {
 	pairs := pairsOf(t)
 
 	p.field("Take", clean(t.Recording.Path))
+	if s := machineWords(t.Machine); s != "" {
+		p.field("Machine", s)
+	}
 	p.field("Heard", heard(t))
 	p.trust(t)
 	p.textFits(t)
@@ -51,6 +54,7 @@ func Text(w io.Writer, t *diagnose.Take, opt TextOptions) error {
 	if t.Recording.Usable && len(t.Strokes) > 0 {
 		p.counts(t)
 		p.figures(t)
+		p.pull(t)
 		p.pairs(t, pairs, opt.Pairs)
 		p.pageCount(t)
 	}
@@ -288,7 +292,10 @@ func meaning(t *diagnose.Take, pairs []pair) []string {
 	if s.Skipped > 0 {
 		out = append(out, fmt.Sprintf("The carriage moved two spaces after %s: a gap stands on the page.", count(s.Skipped, "stroke")))
 	}
-	if len(t.Findings) == 0 && (len(worst) > 0 || s.MissedSpaces > 0 || s.Skipped > 0) {
+	switch {
+	case t.Answer.Text != "":
+		out = append(out, clean(t.Answer.Text))
+	case len(t.Findings) == 0 && (len(worst) > 0 || s.MissedSpaces > 0 || s.Skipped > 0):
 		out = append(out, "What causes it cannot be told from this take alone, so no adjustment is proposed.")
 	}
 	return out

@@ -8,7 +8,8 @@
 // After those come takes that a room, a recorder or a codec spoils step by step
 // (-only spoiled), with the step that loses each goal and the step at which takes
 // are refused, machines of other actions, told and not told (-only action), how
-// many strokes get the right character of the text (-only alignment), and which
+// many strokes get the right character of the text (-only alignment), and how often
+// the right fault is named, and none on a sound machine (-only faults), and which
 // verdicts comparisons of two takes give (-only compare).
 //
 // An event counts as found when one of its kind lies within the tolerance of
@@ -112,7 +113,8 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	}
 	align := *own && strings.Contains(alignmentName, *only)
 	compared := *own && compareWanted(*only)
-	if len(jobs) == 0 && !align && !compared {
+	faults := *own && strings.Contains(faultsName, *only)
+	if len(jobs) == 0 && !align && !compared && !faults {
 		return fmt.Errorf("no take to score")
 	}
 	fmt.Fprintf(log, "scoring %d takes\n", len(jobs))
@@ -130,6 +132,18 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
 			fmt.Fprintf(out, "\nTakes laid along the text that was typed, %s seeds from %d\n\n", r.name, r.first)
 			if err := writeAlignment(ctx, out, r.first, min(max(*seeds, 1), seedStep)); err != nil {
+				return err
+			}
+		}
+	}
+	if faults {
+		n := min(max(*seeds, 1), 10)
+		for _, r := range []struct {
+			name          string
+			first, sounds uint64
+		}{{"tuning", faultSeed, tuningSeed}, {"held-out", faultHeldOut, heldOutSeed}} {
+			of := fmt.Sprintf("%s seeds from %d", r.name, r.first)
+			if err := writeFaults(ctx, out, of, r.first, r.sounds, n*faultSeeds, n*soundSeeds); err != nil {
 				return err
 			}
 		}
