@@ -225,8 +225,8 @@ func machineMeasures(sides [2]*side, from, to int) ([]Measure, []*series) {
 // robust line through 1/travel^2 of one line of the page; NaN where it shows too
 // little.
 func pullLost(v []placed, from, to int) float64 {
-	const fewest, least, most = 10, 20, 200
-	if len(v) < fewest || to-from < least {
+	const fewest, most = 10, 200
+	if len(v) < fewest || to-from < shortRange {
 		return math.NaN()
 	}
 	if len(v) > most {

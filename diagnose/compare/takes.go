@@ -43,6 +43,9 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 	}
 	understand(m, sides[0], sides[1])
 	from, to := rangeOf(sides)
+	if m != landings && to-from < shortRange {
+		c.remark(false, "short-lines", "The lines of the two sides have too little of the carriage's way in common (%s), so the pull lost along it cannot be compared, and travel only there.", wayText(from, to))
+	}
 	list, of := machineMeasures(sides, from, to)
 	conclude(list, of)
 	c.Measures = list
@@ -59,6 +62,16 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 	c.smallest(differences)
 	c.judge(sides[:])
 	return c
+}
+
+// shortRange is the least way, in spaces, on which pull lost along the line shows.
+const shortRange = 20
+
+func wayText(from, to int) string {
+	if to < from {
+		return "none"
+	}
+	return fmt.Sprintf("positions %d to %d", from, to)
 }
 
 func unknownRange() Range {

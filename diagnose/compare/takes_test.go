@@ -3,7 +3,10 @@ package compare
 import (
 	"encoding/json"
 	"fmt"
+	"go/parser"
+	"go/token"
 	"math"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -520,5 +523,41 @@ func TestManyLines(t *testing.T) {
 		if c := compared(k, many(8, 60)); c.Verdict == "" {
 			t.Error("no verdict")
 		}
+	}
+}
+
+// The replay is checked by the simulated mechanism, so it must not use it.
+func TestReplayStandsAlone(t *testing.T) {
+	files, err := filepath.Glob("*.go")
+	if err != nil || len(files) < 10 {
+		t.Fatalf("%d files, %v", len(files), err)
+	}
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ImportsOnly)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, i := range f.Imports {
+			if path := strings.Trim(i.Path.Value, `"`); strings.HasPrefix(path, "loosedog/") && path != "loosedog/diagnose" {
+				t.Errorf("%s imports %s", name, path)
+			}
+		}
+	}
+}
+
+// Short lines against long ones: travel is compared where both were.
+func TestShortLines(t *testing.T) {
+	long := page(t, mechanism.Sound(), mechanism.Brisk(), 830)
+	short := page(t, mechanism.Sound(), mechanism.Brisk(), 831)
+	short.Strokes = slices.DeleteFunc(short.Strokes, func(s diagnose.Stroke) bool { return s.Position > 15 })
+	c := compared(long, short)
+	if c.Verdict != NoDifference && c.Verdict != CannotTell || !c.said("short-lines") {
+		t.Errorf("%s%s", c.Verdict, explain(c))
+	}
+	if m := c.measure("travel"); m == nil || m.Change != "" {
+		t.Errorf("travel: %+v", m)
 	}
 }
