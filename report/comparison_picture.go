@@ -48,10 +48,11 @@ func drawComparison(c *compare.Comparison, takes [2][]*diagnose.Take) image.Imag
 	page := sheet{draw.New(canvas)}
 	left, right := page.Min.X+pageMargin, page.Max.X-pageMargin
 	bottom, top := page.Min.Y+20, page.Max.Y-20
-	y := drawVerdict(page.part(left, right, bottom, top), c)
 	if c.Stopped() {
+		drawNoVerdict(page.part(left, right, bottom, top), c)
 		return canvas.Image()
 	}
+	y := drawVerdict(page.part(left, right, bottom, top), c)
 	const gap = 26
 	middle := bottom + (y-bottom)*0.48
 	half := (left + right) / 2
@@ -85,10 +86,7 @@ func drawVerdict(s sheet, c *compare.Comparison) vg.Length {
 	if c.Done != "" {
 		lines = append([]string{"Done: " + c.Done}, lines...)
 	}
-	most := 5
-	if c.Stopped() {
-		most = 20
-	}
+	const most = 5
 	for i, str := range lines {
 		if i == most {
 			break
@@ -96,14 +94,32 @@ func drawVerdict(s sheet, c *compare.Comparison) vg.Length {
 		str, _ = drawable(str)
 		y = s.part(s.Min.X, s.Max.X, s.Min.Y, y).block(body, y, 12, 2, str) - 1
 	}
-	if c.Stopped() {
-		for _, str := range c.Record {
-			y = s.part(s.Min.X, s.Max.X, s.Min.Y, y).block(body, y-4, 12, 3, str)
-		}
-	}
 	y -= 3
 	s.line(rule(ink, 0.9), s.Min.X, y, s.Max.X, y)
 	return y - 12
+}
+
+// drawNoVerdict says in words why there is no comparison, and what to record.
+func drawNoVerdict(s sheet, c *compare.Comparison) {
+	body, head := sans(11, false, ink), sans(11, true, ink)
+	y := s.block(sans(titleSize, true, alarm), s.Max.Y, 22, 2, "These takes cannot be compared") - 4
+	names, _ := drawable("Before: " + takeNames(c.Before) + ". After: " + takeNames(c.After) + ".")
+	y = s.block(sans(textSize, false, quiet), y, 12, 3, names) - 12
+	part := func(title string, list []string) {
+		y = s.block(head, y, 15, 1, title) - 4
+		for _, str := range list {
+			if y < s.Min.Y+70 {
+				return
+			}
+			str, _ = drawable(str)
+			s.write(alignY(body, draw.YTop), s.Min.X, y, "-")
+			y = s.part(s.Min.X+12, s.Max.X, s.Min.Y, y).block(body, y, 15, 4, str) - 6
+		}
+		y -= 8
+	}
+	part("Why", c.Because)
+	part("What to record", c.Record)
+	s.block(body, y, 15, 2, "Nothing on the machine should be adjusted because of it.")
 }
 
 func takeNames(s compare.Side) string {
