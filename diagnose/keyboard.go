@@ -23,6 +23,10 @@ func keyPlace(key rune) (x float64, ok bool) {
 	return 0, false
 }
 
+// KeyPlace is where the key of a character stands, 0 at the left of the keyboard
+// and 1 at its right; ok is false where that is not known.
+func KeyPlace(char string) (x float64, ok bool) { return keyPlace(lowerKey(char)) }
+
 // lowerKey is the key that types a character: its lower case.
 func lowerKey(char string) rune {
 	r, _ := utf8.DecodeRuneInString(char)

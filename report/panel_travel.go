@@ -14,12 +14,16 @@ import (
 // drawTravel draws travel against carriage position, or the ready time where no
 // travel could be heard.
 func drawTravel(s sheet, t *diagnose.Take) {
-	type point struct{ x, y float64 }
+	type point struct {
+		x, y   float64
+		marked bool
+	}
+	marks, marked := travelMarks(t)
 	gather := func(of func(diagnose.Stroke) diagnose.Number) []point {
 		var out []point
 		for _, st := range t.Strokes {
 			if y := float(of(st)); inPicture(y) && y >= 0 && inPicture(float64(st.Position)) {
-				out = append(out, point{float64(st.Position), y})
+				out = append(out, point{float64(st.Position), y, marks[st.Index]})
 			}
 		}
 		return out
@@ -54,6 +58,11 @@ func drawTravel(s sheet, t *diagnose.Take) {
 	if mid := (yMin + yMax) / 2; yMax-yMin < 0.25*mid {
 		yMin, yMax = 0.875*mid, 1.125*mid
 	}
+	for _, p := range points {
+		if p.marked {
+			yMax = math.Max(yMax, p.y+1) // what is marked is to be seen
+		}
+	}
 	yMin = math.Max(0, yMin)
 
 	fit := diagnose.TravelProfile(t)
@@ -72,6 +81,9 @@ func drawTravel(s sheet, t *diagnose.Take) {
 		if p.y >= yMin && p.y <= yMax {
 			in = append(in, p)
 		}
+	}
+	if marked != "" {
+		notes = append(notes, marked)
 	}
 	every := thinning(len(in))
 	var left string
@@ -114,8 +126,13 @@ func drawTravel(s sheet, t *diagnose.Take) {
 	p.Add(drawFunc(func(c draw.Canvas, p *plot.Plot) {
 		fx, fy := p.Transforms(&c)
 		for i, q := range in {
-			if i%every == 0 {
+			if i%every == 0 && !q.marked {
 				ring(&c, vg.Point{X: fx(q.x), Y: fy(q.y)})
+			}
+		}
+		for _, q := range in {
+			if q.marked {
+				blot(&c, vg.Point{X: fx(q.x), Y: fy(q.y)})
 			}
 		}
 		if !fitted {

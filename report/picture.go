@@ -78,7 +78,12 @@ func drawPicture(t *diagnose.Take, clip Waveform) image.Image {
 	drawPairs(page.part(left, left+340, strip+gap, body), t, pairs)
 	drawList(page.part(left+356, left+482, strip+gap, body), t, pairs, worst)
 	drawTravel(page.part(left+500, right, strip+gap, body), t)
-	drawSound(page.part(left, right, bottom, strip), t, pairs, clip)
+	soundEnd := right
+	if v, ok := viewEvidence(t); ok {
+		soundEnd = left + 482
+		drawEvidence(page.part(left+500, right, bottom, strip), v)
+	}
+	drawSound(page.part(left, soundEnd, bottom, strip), t, pairs, clip)
 	return canvas.Image()
 }
 
