@@ -31,6 +31,7 @@ func TestUsageErrorsHaveHints(t *testing.T) {
 		{"measure", take, "--action", "sideways"}, {"measure", take, "--quiet", "--verbose"},
 		{"measure", take, "--json", "-", "--csv", "-"}, {"measure", take, "--png", "-", "--labels", "-"},
 		{"measure", take, "--json", take}, {"measure", take, "--json", filepath.Join(dir, "a"), "--csv", filepath.Join(dir, "a")},
+		{"serve", "a", "b"}, {"serve", ""}, {"serve", "--addr", "8123"}, {"serve", "--loud"},
 		{"demo", "here"}, {"version", "now"}, {"completion", "toast"},
 	} {
 		var out, errs bytes.Buffer

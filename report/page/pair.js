@@ -118,7 +118,10 @@
       else root.append(svg("path", { class: "grid", d: "M" + edge.left + " " + middle + "H" + (width - edge.right) }));
       for (const t of draw.ticks((from - zero) * 1000, (to - zero) * 1000, width / 90)) {
         const px = round(x(zero + t / 1000));
-        root.append(svg("path", { class: "grid", d: "M" + px + " " + (height - edge.bottom) + "v4" }));
+        root.append(
+          svg("path", { class: "frame", d: "M" + px + " " + (height - edge.bottom - 5) + "v5" }),
+          svg("text", { class: "scale middle", x: px, y: height - edge.bottom - 9, text: t === 0 ? "0 ms" : words.fixed(t, 0) }),
+        );
       }
       named(root, events(a), "first", x, [edge.top - 42, edge.top, height - edge.bottom], p.first);
       named(root, events(b), "second", x, [height - 8, height - edge.bottom, edge.top], p.second);

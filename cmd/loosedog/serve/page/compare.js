@@ -81,27 +81,29 @@
     const q = query(what);
     const got = await ask.json("/api/compare?" + q);
     const c = got.comparison;
+    const more = c.remarks.filter((r) => !c.because.includes(r.text));
+    const stopped = c.remarks.some((r) => r.stops);
     const picture = make("img", { class: "picture", src: "/api/compare/picture?" + q, alt: "Picture of the comparison: " + c.verdict + ". " + c.because.join(" "), width: "2000", height: "1400" });
-    root.replaceChildren(
+    root.replaceChildren(...[
       make("h1", { text: "Did it help?" }),
       make("section", { class: "story" }, [
         make("p", { class: "headline", text: verdicts[c.verdict] || c.verdict }),
         ...c.because.map((t) => make("p", { text: t })),
         side("Before", c.before), side("After", c.after),
         c.done ? make("p", {}, [make("span", { class: "label", text: "Done " }), c.done]) : null,
-        c.remarks.length ? make("ul", {}, c.remarks.map((r) => make("li", { text: r.text }))) : null,
+        more.length ? make("ul", {}, more.map((r) => make("li", { text: r.text }))) : null,
         c.record.length ? make("div", {}, [make("h2", { text: "What to record" }), make("ul", {}, c.record.map((t) => make("li", { text: t })))]) : null,
         make("div", { class: "caution" }, got.cautions.map((t) => make("p", { text: t }))),
       ]),
-      make("section", {}, [make("h2", { text: "The picture" }), make("a", { href: "/api/compare/picture?" + q, download: "" }, picture)]),
-      c.measures.length ? make("section", {}, [make("h2", { text: "Before and after" }), measures(c.measures)]) : "",
+      stopped ? null : make("section", {}, [make("h2", { text: "The picture" }), make("a", { href: "/api/compare/picture?" + q, download: "" }, picture)]),
+      c.measures.length ? make("section", {}, [make("h2", { text: "Before and after" }), measures(c.measures)]) : null,
       make("details", { class: "as-text" }, [make("summary", { text: "All of it as text" }), make("pre", { tabindex: "0", text: got.text })]),
       make("section", { class: "sheet away-with" }, [
         make("h2", { text: "Take it away" }),
         make("ul", { class: "list" }, [["picture", "The comparison\u2019s picture", "PNG"], ["note", "The repair note", "Markdown"], ["data", "Everything", "JSON, for programs"]].map(([kind, name, t]) =>
           make("li", {}, [make("a", { href: "/api/compare/" + kind + "?" + q, download: "", text: name }), make("span", { class: "quiet", text: " \u2013 " + t })]))),
       ]),
-    );
+    ].filter(Boolean));
   };
 
   loosedog.compare = { chooser, view };
