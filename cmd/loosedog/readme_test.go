@@ -73,7 +73,7 @@ func TestReadmeCommands(t *testing.T) {
 func TestDocsNameWhatThereIs(t *testing.T) {
 	readme := readDoc(t, "README.md")
 	var help bytes.Buffer
-	for _, topic := range []string{"measure", "passage", "compare", "demo", "help"} {
+	for _, topic := range []string{"measure", "passage", "compare", "serve", "demo", "help"} {
 		if code := run(t.Context(), []string{topic, "--help"}, nil, &help, &help); code != exitMeasured {
 			t.Fatalf("%s --help: exit code %d", topic, code)
 		}
