@@ -256,8 +256,9 @@ func (m *model) tripped(s *scan, i int) float64 {
 	if m.barTrips == 0 {
 		return 0
 	}
-	if s.hasTrip(m, i, m.barLead) {
-		return min(math.Log(m.barTrips/0.2), 2)
+	if j := m.tripOf(s, i, true); j >= 0 {
+		// Without a stroke the trip's sound would be left without a cause, too.
+		return min(math.Log(m.barTrips/0.2), 2) + clamp(0.5*(m.llr[j][asTrip]-1), 0, 2)
 	}
 	return max(math.Log((1-m.barTrips)/0.8), -2)
 }

@@ -75,6 +75,7 @@ func (e *session) meetSpaces(m *model, lines []line) {
 			}
 		}
 	}
+	e.passLevers(met)
 	e.passTrips(met)
 	var thumps []*candidate
 	var lat, ready []float64
@@ -118,6 +119,43 @@ func (m *model) thumpAmong(s *scan, first, last int, to float64, o option) int {
 // meeting is a supposed thump with the carriage sounds that need it: cause is the
 // first of them, the release where releases are heard. Indexes into scan.found.
 type meeting struct{ thump, cause, landing int }
+
+// passLevers moves on from thumps that are the noise of the bar's lever: where
+// most of them are followed, before the carriage lets go, by a sound to which the
+// release keeps better time, that is the thump. Lever noise comes sooner or later as
+// the bar is pressed slower or faster.
+func (e *session) passLevers(met []meeting) {
+	const clear, quieter, most, steadier = 0.006, 12.0, 0.6, 0.8
+	next := make([]int, len(met))
+	var lags, later []float64
+	for i, x := range met {
+		next[i] = -1
+		c0 := &e.found[x.thump]
+		for c := x.thump + 1; c < x.cause && e.found[c].time < e.found[x.cause].time-clear; c++ {
+			s := &e.found[c]
+			if s.time > c0.time+clear && s.loud > c0.loud-quieter && !e.isSecond[c] && (next[i] < 0 || s.loud > e.found[next[i]].loud) {
+				next[i] = c
+			}
+		}
+		if next[i] >= 0 {
+			lags = append(lags, e.found[x.cause].time-c0.time)
+			later = append(later, e.found[x.cause].time-e.found[next[i]].time)
+		}
+	}
+	if float64(len(later)) < most*float64(len(met)) || len(later) < 4 {
+		return
+	}
+	_, was := medianMAD(lags)
+	_, is := medianMAD(later)
+	if is > steadier*was {
+		return
+	}
+	for i := range met {
+		if next[i] >= 0 {
+			met[i].thump = next[i]
+		}
+	}
+}
 
 // passTrips moves on from thumps that are trips: where most of them are
 // followed, before the carriage lets go, by a sound at one lag, that is the
