@@ -40,12 +40,19 @@ func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
 	bold := alignX(sans(captionSize, true, ink), draw.XRight)
 	faint := alignX(caption, draw.XRight)
 	columns := []vg.Length{12, 35, 61, 93, 126}
+	upper, lower := []string{"", "", "", "short by,", "slack,"}, []string{"no", "line", "pos", "space", "ms"}
+	// With the text a pair is named as it is found on paper.
+	onPaper := t.Passage != nil && t.Passage.Fits
+	if onPaper {
+		columns = []vg.Length{12, 33, 54, 84, 126}
+		upper[4], lower[2], lower[4] = "", "col", "word"
+	}
 	y -= 15
-	for i, name := range []string{"", "", "", "short by,", "slack,"} {
+	for i, name := range upper {
 		s.write(faint, s.Min.X+columns[i], y, name)
 	}
 	y -= 10
-	for i, name := range []string{"no", "line", "pos", "space", "ms"} {
+	for i, name := range lower {
 		s.write(faint, s.Min.X+columns[i], y, name)
 	}
 	y -= 4
@@ -53,9 +60,11 @@ func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
 	for _, p := range worst[:min(defaultPairs, len(worst))] {
 		y -= 12
 		b := t.Strokes[p.second]
-		for i, cell := range []string{
-			fmt.Sprint(p.number), fmt.Sprint(b.Line + 1), fmt.Sprint(b.Position), spaces(p), short(p.slack),
-		} {
+		cells := []string{fmt.Sprint(p.number), fmt.Sprint(b.Line + 1), fmt.Sprint(b.Position), spaces(p), short(p.slack)}
+		if onPaper {
+			cells[2], cells[4] = fmt.Sprint(b.Position+1), aroundMark(markedWord(t, p), 9)
+		}
+		for i, cell := range cells {
 			sty := right
 			if i == 0 {
 				sty = bold
@@ -64,6 +73,9 @@ func drawList(s sheet, t *diagnose.Take, pairs, worst []pair) {
 		}
 	}
 	note := "lines count from 1; pos = spaces from the left margin"
+	if onPaper {
+		note = "lines and columns count from 1, as on the paper"
+	}
 	if first := firstUnseen(worst[:min(defaultPairs, len(worst))]); first > 0 {
 		note = fmt.Sprintf("lines count from 1; from %d on the second is a space", first)
 	}

@@ -61,7 +61,7 @@ func (p *printer) paperPairs(t *diagnose.Take, worst []pair, most int) {
 		}
 		word := cannotTell
 		if on.Word != "" {
-			word = aroundMark(clean(on.Word))
+			word = aroundMark(clean(on.Word), wordColumns)
 		}
 		p.line("  %6d  %4d  %6d  %s%s  %-20s  %s", q.number, on.Line, on.Column,
 			word, strings.Repeat(" ", max(0, wordColumns-columns(word))), shortOnPaper(q, on), pairWord(q))
@@ -76,16 +76,16 @@ func (p *printer) paperPairs(t *diagnose.Take, worst []pair, most int) {
 // ruler.
 func shortOnPaper(q pair, on diagnose.PaperPair) string {
 	s := shortBy(q)
-	if mm := float(on.ShortMM); mm >= 0 {
+	if mm := float(on.ShortMM); mm >= 0 && mm < 100 {
 		s += fmt.Sprintf(", %.1f mm", mm)
 	}
 	return s
 }
 
-// aroundMark shortens a marked word to [wordColumns], keeping what stands in the
-// brackets.
-func aroundMark(word string) string {
-	if columns(word) <= wordColumns {
+// aroundMark shortens a marked word to so many columns, keeping what stands in
+// the brackets.
+func aroundMark(word string, limit int) string {
+	if columns(word) <= limit {
 		return word
 	}
 	r := []rune(word)
@@ -99,7 +99,7 @@ func aroundMark(word string) string {
 		}
 	}
 	from, to := 0, len(r)
-	for columns(string(r[from:to])) > wordColumns-2 && (from < open || to > shut) {
+	for columns(string(r[from:to])) > limit-2 && (from < open || to > shut) {
 		if open-from > to-shut {
 			from++
 		} else {
@@ -113,10 +113,24 @@ func aroundMark(word string) string {
 	if to < len(r) {
 		s += "…"
 	}
-	if columns(s) > wordColumns {
-		s, _ = cut(s, wordColumns)
+	if columns(s) > limit {
+		s, _ = cut(s, limit)
 	}
 	return s
+}
+
+// markedWord is a pair's word with its letters marked; empty where the text does
+// not tell.
+func markedWord(t *diagnose.Take, q pair) string {
+	if t.Passage == nil || !t.Passage.Fits {
+		return ""
+	}
+	for _, on := range t.Passage.Pairs {
+		if on.First == q.first {
+			return clean(on.Word)
+		}
+	}
+	return ""
 }
 
 // pageCount says whether what was heard and what the owner counted agree.

@@ -81,7 +81,7 @@ func TestMarkedWordsAreShortenedAroundTheMark(t *testing.T) {
 		{"incomprehensibiliti[es]", "…ehensibiliti[es]"},
 		{strings.Repeat("[", 40), strings.Repeat("[", 40)[:0]},
 	} {
-		got := aroundMark(c.word)
+		got := aroundMark(c.word, wordColumns)
 		if c.want == "" {
 			if columns(got) > wordColumns {
 				t.Errorf("%q is %d wide", got, columns(got))

@@ -207,8 +207,12 @@ func (p *printer) pairs(t *diagnose.Take, pairs []pair, most int) {
 	p.para("  ", "The worst come first. Lines count from 1; the position is how many spaces the carriage stood from the left margin.")
 }
 
-// pairLetters names the two strokes of a pair as far as the text is known.
+// pairLetters names the two strokes of a pair as far as the text is known: in
+// their word, else one by one.
 func pairLetters(t *diagnose.Take, q pair) string {
+	if word := markedWord(t, q); word != "" {
+		return word
+	}
 	name := func(s diagnose.Stroke) string {
 		switch {
 		case s.Char != nil && *s.Char != " ":

@@ -33,7 +33,7 @@ func (l *lattice) judge(a *Alignment, runes []rune, at []int) {
 		a.Quality = min(max((this-mean)/(most-mean), 0), 1)
 	}
 	switch {
-	case a.Evidence >= enough && a.Matched >= leastMatched:
+	case a.Evidence >= enough && a.Quality >= leastQuality && a.Matched >= leastMatched:
 		a.Fits, a.Why = true, ""
 	case a.Matched >= leastMatched && most-best < enough:
 		a.Why = TooShort // even without a slip it could not be told
