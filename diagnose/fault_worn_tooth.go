@@ -49,7 +49,53 @@ func wornTooth(c *Case) (Finding, bool) {
 			return f, true
 		}
 	}
+	if f, ok := c.unheardTooth(teeth); ok {
+		return f, true
+	}
 	return c.loudTooth(teeth)
+}
+
+// unheardTooth looks for a tooth whose travels go unheard (see holes.go).
+func (c *Case) unheardTooth(teeth []int) (Finding, bool) {
+	var lines, spaces, strokes []int
+	var holes []float64
+	lost := 0.0
+	for i, h := range c.unfollowed() {
+		if !math.IsNaN(h) {
+			lines, spaces, strokes = append(lines, c.Take.Strokes[i].Line), append(spaces, c.spaces[i]), append(strokes, i)
+			holes = append(holes, h)
+			lost += h
+		}
+	}
+	if lost < 8 || 3*lost > float64(len(holes)) {
+		return Finding{}, false
+	}
+	by, ok := everyTooth(lines, spaces, holes, teeth)
+	if !ok {
+		return Finding{}, false
+	}
+	hits := 0.0
+	for _, i := range by.In {
+		hits += holes[i]
+	}
+	n := float64(len(by.In))
+	if 2*by.P > toothP || hits < 0.6*n {
+		return Finding{}, false
+	}
+	// A carriage that binds at one place leaves holes there, line after line, which
+	// some count of spaces always fits.
+	if _, there, _, ok := c.holePlace(); ok && there >= 0.5 {
+		if _, bound := unheardAtPlace(c); bound {
+			return Finding{}, false
+		}
+	}
+	f := c.toothFinding(by, strokes, 2*by.P)
+	f.Strength = Possible
+	f.Evidence = append([]Evidence{
+		plain(fmt.Sprintf("travels that could not be heard at every %s space", nth(by.Teeth)), 100*hits/n, "%").
+			against(100*(lost-hits)/math.Max(float64(len(holes))-n, 1), BasisTake, "the other spaces of this take; a carriage held up lands later than it is listened for"),
+	}, f.Evidence...)
+	return f, true
 }
 
 // loudTooth looks for the odd tooth in the loudness of the landings.
@@ -101,12 +147,12 @@ func (c *Case) toothFinding(by tooth, strokes []int, chance float64) Finding {
 	})
 	first := c.Take.Strokes[where[0]]
 	return Finding{
-		Fault: FaultWornTooth, Share: ShareMachine, Explains: len(relieved),
+		Fault: FaultWornTooth, Share: ShareMachine, Explains: len(relieved), relieved: relieved,
 		Evidence: []Evidence{
 			plain(fmt.Sprintf("teeth of the wheel, first seen on line %d at position %d", first.Line+1, first.Position), float64(by.Teeth), "teeth"),
 			plain("chance of that in even travels", chance, ""),
 		},
-		Where: where, relieved: relieved,
+		Where:   where,
 		Check:   fmt.Sprintf("Turn the escape wheel by hand, tooth by tooth, with a light and a lens: one of its teeth (about %d of them, please count) may be worn, bent or dirty.", by.Teeth),
 		Next:    "Clean that tooth and the loose dog's tip. A worn wheel is exchanged, not filed: filing one tooth makes the next the odd one.",
 		Caution: caution(cautionSpring, cautionMoving, cautionSolvent),

@@ -17,7 +17,7 @@ var keyRows = []string{"1234567890-=", "qwertyuiop", "asdfghjkl;", "zxcvbnm,./"}
 func keyPlace(key rune) (x float64, ok bool) {
 	for i, row := range keyRows {
 		if at := strings.IndexRune(row, key); at >= 0 {
-			return (float64(at) + float64(i)/3) / 12, true
+			return min((float64(at)+float64(i)/3)/10, 1), true
 		}
 	}
 	return 0, false

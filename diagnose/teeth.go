@@ -48,7 +48,7 @@ func everyTooth(line, spaces []int, y []float64, teeth []int) (best tooth, ok bo
 	clipped := make([]float64, len(y))
 	middle, spread := median(y), madToSD*mad(y)
 	if !(spread > 0) {
-		return best, false
+		spread = 1 // most values are alike: what is heard or not
 	}
 	for i, v := range y {
 		clipped[i] = min(max((v-middle)/spread, -4), 8)

@@ -137,6 +137,9 @@ func viewEvidence(t *diagnose.Take) (v evidenceView, ok bool) {
 	default:
 		return v, false
 	}
+	if len(v.marked) == 0 && strings.HasPrefix(v.note, "triangles") {
+		v.note = ""
+	}
 	return v, len(v.plain)+len(v.marked) > 0
 }
 
@@ -169,7 +172,7 @@ func drawEvidence(s sheet, v evidenceView) {
 		}
 	}
 	if out > 0 {
-		note += fmt.Sprintf("; %d outside", out)
+		note = strings.TrimPrefix(fmt.Sprintf("%s; %d outside", note, out), "; ")
 	}
 	s.write(caption, s.Min.X, y, shortenEnd(caption, width, note))
 
