@@ -7,10 +7,14 @@ const Schema = "loosedog.take/1"
 
 // Take is one measured recording: what the program prints, in every format.
 type Take struct {
-	Schema    string    `json:"schema"`
+	Schema string `json:"schema"`
+	// Kept is what the record of a folder keeps with a result; absent elsewhere. It
+	// stands first, so that it can be read without the rest.
+	Kept      *Kept     `json:"kept,omitempty"`
 	Recording Recording `json:"recording"`
 	Strokes   []Stroke  `json:"strokes"`
 	Lines     []Line    `json:"lines"`
+	Learnt    Learnt    `json:"learnt"`
 	Summary   Summary   `json:"summary"`
 	// Corrections are those made by hand, all of which are in what is measured;
 	// absent when there are none. Asked is what the owner said of the take, where
