@@ -22,12 +22,12 @@ import (
 // compareFlags are the flags of compare as they were typed.
 type compareFlags struct {
 	before, after         []string
-	text, action          string
+	text, action, machine string
 	pitch                 int
 	done, date            string
 	json, png, note       string
 	quiet                 bool
-	actionSaid, pitchSaid bool
+	said                  func(flag string) bool // whether the user gave it
 }
 
 func newCompare(u *ui) *cobra.Command {
@@ -55,10 +55,10 @@ a file that cannot be read; 3 a take cannot be measured.`,
   loosedog compare --before monday.wav,tuesday.wav --after friday.wav --png note.png
   loosedog compare before.wav after.wav --quiet --json -`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := namesFiles(cmd, "json", "png", "note", "text"); err != nil {
+			if err := namesFiles(cmd, "json", "png", "note", "text", "machine"); err != nil {
 				return err
 			}
-			f.actionSaid, f.pitchSaid = cmd.Flags().Changed("action"), cmd.Flags().Changed("pitch")
+			f.said = cmd.Flags().Changed
 			if err := f.sides(args); err != nil {
 				return err
 			}
@@ -78,6 +78,7 @@ a file that cannot be read; 3 a take cannot be measured.`,
 	fl.StringVar(&f.done, "done", "", "what was done to the machine, in your `WORDS`, for the note")
 	fl.StringVar(&f.date, "date", "", "the note's `DATE`; today when not given")
 	fl.StringVar(&f.text, "text", "", "the text that was typed, as a `FILE`: then single letters are compared, too")
+	fl.StringVar(&f.machine, "machine", "", "what you know of the machine, a machine `FILE`; see the README")
 	fl.IntVar(&f.pitch, "pitch", 10, "letters to the inch: 10 or 12")
 	fl.StringVar(&f.action, "action", string(diagnose.FullSpace), "how the carriage moves: full, half or down; see measure")
 	fl.BoolVar(&f.quiet, "quiet", false, "print nothing but errors")
@@ -136,6 +137,7 @@ func (f *compareFlags) check() error {
 // compared is a comparison on its way from files to figures.
 type compared struct {
 	sides  [2][]*diagnose.Take
+	said   *diagnose.Machine // of the machine file given here, nil without one
 	result *compare.Comparison
 }
 
@@ -183,19 +185,27 @@ func seenFrom(note, path string) string {
 	return filepath.ToSlash(rel)
 }
 
-// machine is what the takes' machine files call it; empty where none does.
+// machine is what the machine file calls the machine, else those of the takes;
+// empty where none does.
 func (c *compared) machine() string {
+	files := []*diagnose.Machine{c.said}
 	for _, takes := range c.sides {
 		for _, t := range takes {
-			if m := t.Machine; m != nil {
-				var words []string
-				for _, s := range []string{m.Name, m.Number, m.Colour} {
-					if s != "" && !slices.Contains(words, s) {
-						words = append(words, s)
-					}
-				}
-				return strings.Join(words, ", ")
+			files = append(files, t.Machine)
+		}
+	}
+	for _, m := range files {
+		if m == nil {
+			continue
+		}
+		var words []string
+		for _, s := range []string{m.Name, m.Number, m.Colour} {
+			if s != "" && !slices.Contains(words, s) {
+				words = append(words, s)
 			}
+		}
+		if len(words) > 0 {
+			return strings.Join(words, ", ")
 		}
 	}
 	return ""
@@ -229,6 +239,10 @@ func compareTakes(ctx context.Context, u *ui, f compareFlags) error {
 			return err
 		}
 	}
+	if err := (measureFlags{machine: f.machine, said: f.said}).readMachine(&opt, outs); err != nil {
+		return err
+	}
+	c.said = opt.Machine
 	var bad error // the first take that cannot be measured
 	recordings := 0
 	for i, paths := range [][]string{f.before, f.after} {
@@ -244,12 +258,9 @@ func compareTakes(ctx context.Context, u *ui, f compareFlags) error {
 		}
 	}
 	if recordings == 0 {
-		for _, flag := range []struct {
-			name string
-			said bool
-		}{{"--text", f.text != ""}, {"--action", f.actionSaid}, {"--pitch", f.pitchSaid}} {
-			if flag.said {
-				u.warn("%s counts for recordings only; these takes were measured before", flag.name)
+		for _, flag := range []string{"text", "action", "pitch"} {
+			if f.said(flag) {
+				u.warn("--%s counts for recordings only; these takes were measured before", flag)
 			}
 		}
 	}
@@ -302,7 +313,7 @@ func (f *compareFlags) take(ctx context.Context, u *ui, path string, opt diagnos
 	if err != nil {
 		return nil, nil, err
 	}
-	h.take.Asked = &diagnose.Asked{Action: f.action, Pitch: f.pitch, Text: opt.Text}
+	h.take.Asked = &diagnose.Asked{Action: string(opt.Action), Pitch: opt.Pitch, Text: opt.Text}
 	if !h.take.Recording.Usable {
 		return h.take, h.whyNot(path), nil
 	}

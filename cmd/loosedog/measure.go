@@ -188,7 +188,7 @@ func measure(ctx context.Context, u *ui, take string, f measureFlags) error {
 	bar := newProgress(u.err, f.quiet)
 	err := h.listen(ctx, bar, take, opt, f.png != "")
 	if err == nil {
-		h.take.Asked = &diagnose.Asked{Action: f.action, Pitch: f.pitch, Text: opt.Text}
+		h.take.Asked = &diagnose.Asked{Action: string(opt.Action), Pitch: opt.Pitch, Text: opt.Text}
 	}
 	if err == nil && f.html != "" {
 		h.sound, err = readPageSound(ctx, take, h.quality.Mix, h.take)
