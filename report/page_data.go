@@ -55,7 +55,10 @@ type pageRanges struct {
 	ReadyMin    float64 `json:"ready_min"`
 	ReadyMax    float64 `json:"ready_max"`
 	IntervalMax float64 `json:"interval_max"`
-	Outside     int     `json:"outside"` // pairs that the axes leave out
+	// Gutter is the width in ms of the column, left of ReadyMin, for pairs whose
+	// carriage was never heard to land; 0 without such pairs.
+	Gutter  float64 `json:"gutter"`
+	Outside int     `json:"outside"` // pairs that the axes leave out
 }
 
 // pageTravel is the robust line through travel against position.
@@ -100,7 +103,7 @@ func NewPage(t *diagnose.Take, sound *PageSound) (*Page, error) {
 		p.Pairs = append(p.Pairs, pagePairOf(t, q))
 	}
 	if v, ok := viewPairs(pairs); ok && v.ready {
-		p.Ranges = &pageRanges{ReadyMin: v.xMin, ReadyMax: v.xMax, IntervalMax: v.yMax, Outside: v.outside + v.edge}
+		p.Ranges = &pageRanges{ReadyMin: v.xMin, ReadyMax: v.xMax, IntervalMax: v.yMax, Gutter: v.gutter, Outside: v.outside + v.edge}
 	}
 	for _, f := range t.Findings {
 		g := pageFinding{

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/base64"
 	"fmt"
 	"math"
 	"net"
@@ -363,6 +364,33 @@ func TestPage(t *testing.T) {
 			t.Errorf("%d letters on the page", letters)
 		}
 		b.noErrors("m4a")
+	})
+
+	step("rates of other formats", func(t *testing.T, b *tab) {
+		if _, err := exec.LookPath("ffmpeg"); err != nil {
+			t.Skip("ffmpeg is not installed")
+		}
+		for _, c := range []struct {
+			ending, codec string
+			rate          int
+		}{
+			{"wav", "pcm_s24le", 96000}, {"m4a", "alac", 44100}, {"mp3", "libmp3lame", 22050}, {"mp3", "libmp3lame", 48000}, {"flac", "flac", 88200},
+			{"ogg", "libvorbis", 32000}, {"opus", "libopus", 48000}, {"aac", "aac", 24000}, {"mp4", "aac", 16000},
+		} {
+			out, err := exec.Command("ffmpeg", "-v", "error", "-t", "0.3", "-i", take, "-c:a", c.codec, "-ar", fmt.Sprint(c.rate),
+				"-f", map[string]string{"m4a": "ipod", "aac": "adts"}[c.ending]+map[bool]string{true: c.ending}[c.ending != "m4a" && c.ending != "aac"], "-movflags", "frag_keyframe", "pipe:1").Output()
+			if err != nil {
+				t.Errorf("ffmpeg %s: %v", c.ending, err)
+				continue
+			}
+			got := see[float64](b, fmt.Sprintf(`loosedog.rate.rateOf(Uint8Array.from(atob(%q), (c) => c.charCodeAt(0)).buffer) || 0`, base64.StdEncoding.EncodeToString(out)))
+			if got != float64(c.rate) {
+				t.Errorf("%s at %d Hz was taken for %g", c.ending, c.rate, got)
+			}
+		}
+		for _, junk := range []string{"", "short", strings.Repeat("\x00", 100), "RIFF" + strings.Repeat("x", 200), "    ftyp" + strings.Repeat("\xff", 200), "\xff\xfb" + strings.Repeat("\xff", 100)} {
+			see[bool](b, fmt.Sprintf(`(loosedog.rate.rateOf(Uint8Array.from(atob(%q), (c) => c.charCodeAt(0)).buffer), true)`, base64.StdEncoding.EncodeToString([]byte(junk))))
+		}
 	})
 
 	step("a name that is taken", func(t *testing.T, b *tab) {

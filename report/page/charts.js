@@ -49,7 +49,7 @@
     const r = page.ranges;
     return chart(page, choose, "Interval against ready time, pair by pair", 430, (root, area) => {
       const { fx, fy } = draw.axes(root, area,
-        { from: r.ready_min, to: r.ready_max, name: "ready time after the first strike, ms" },
+        { from: r.ready_min - r.gutter, to: r.ready_max, least: r.ready_min + 0.04 * (r.ready_max - r.ready_min) * (r.gutter > 0 ? 1 : -1), name: "ready time after the first strike, ms" },
         { from: 0, to: r.interval_max, name: "interval to the next strike, ms" });
       const a = Math.max(r.ready_min, 0);
       const b = Math.min(r.ready_max, r.interval_max);
@@ -59,13 +59,23 @@
         svg("text", { x: area.right - 10, y: area.bottom - 12, class: "axis end on-early", text: "struck too early" }),
         svg("text", { x: area.left + 12, y: area.top + 18, class: "axis", text: "in time" }),
       );
+      if (r.gutter > 0) {
+        const px = round(fx(r.ready_min));
+        root.append(
+          svg("path", { class: "grid", d: "M" + px + " " + area.top + "V" + area.bottom }),
+          svg("text", { x: round(fx(r.ready_min - r.gutter / 2)), y: area.bottom + 24, class: "tick middle", text: "none" }),
+        );
+      }
+      // Pairs without a landing stand in the column, side by side in turn.
+      let turn = 0;
+      const none = () => r.ready_min - r.gutter * (0.2 + 0.6 * ((turn++ * 0.382) % 1));
       const spots = [];
       const calm = [];
       const bad = [];
       page.pairs.forEach((p, i) => {
-        if (!words.known(p.ready_ms) || !words.known(p.interval_ms)) return;
+        if (!words.known(p.interval_ms)) return;
         if (!words.flagged(p) && p.interval_ms > r.interval_max) return;
-        const x = fx(within(p.ready_ms, r.ready_min, r.ready_max));
+        const x = fx(words.known(p.ready_ms) ? within(p.ready_ms, r.ready_min, r.ready_max) : none());
         const y = fy(within(p.interval_ms, 0, r.interval_max));
         spots.push({ i, x, y });
         (words.flagged(p) ? bad : calm).push(draw.marks[draw.markOf(p)](x, y, words.flagged(p) ? 6 : 4.5));

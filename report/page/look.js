@@ -37,7 +37,7 @@
     // On a narrow screen the pair stands below the drawings in which it is chosen
     // most, on a wide one beside everything.
     const rest = make("div", { class: "story rest" }, [
-      part("Was the carriage ready?", "Each mark is a pair: how long the machine needed, and how long the hand gave it. Under the line the hand was too quick.",
+      part("Was the carriage ready?", "Each mark is a pair: how long the machine needed, and how long the hand gave it. Under the line the hand was too quick. In the column \u201cnone\u201d no landing was heard.",
         charts.ready(page, choose), page.ranges && page.ranges.outside ? make("p", { class: "quiet small", text: words.count(page.ranges.outside, "pair lies", "pairs lie") + " outside of the frame or at its edge." }) : null),
       part("Travel along the line", page.travel.note, charts.travel(page, choose)),
       story.flaggedList(page, choose),

@@ -75,6 +75,7 @@ type Server struct {
 	uploads chan struct{}
 	line    chan struct{} // places in the line of measurements
 	working chan struct{}
+	looks   chan struct{} // answers that read a take's sound
 	mixes   mixes
 	kept    keptComparisons
 	handler http.Handler
@@ -96,6 +97,7 @@ func New(opt Options) (*Server, error) {
 		uploads: make(chan struct{}, l.Uploads),
 		line:    make(chan struct{}, l.Measurements+l.Waiting),
 		working: make(chan struct{}, l.Measurements),
+		looks:   make(chan struct{}, looksAtOnce),
 	}
 	s.handler = s.guard.protect(s.routes())
 	return s, nil
@@ -112,14 +114,30 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /{$}", s.index)
 	mux.HandleFunc("GET /page/{file}", s.asset)
 	mux.HandleFunc("GET /api/folder", s.list)
-	mux.HandleFunc("GET /api/takes/{name}", s.look)
+	mux.HandleFunc("GET /api/takes/{name}", s.few(s.look))
 	mux.HandleFunc("PUT /api/takes/{name}", s.upload)
 	mux.HandleFunc("POST /api/takes/{name}/measure", s.measure)
-	mux.HandleFunc("GET /api/takes/{name}/sound", s.sound)
-	mux.HandleFunc("GET /api/takes/{name}/save/{kind}", s.save)
-	mux.HandleFunc("GET /api/compare", s.compare)
-	mux.HandleFunc("GET /api/compare/{kind}", s.saveComparison)
+	mux.HandleFunc("GET /api/takes/{name}/sound", s.few(s.sound))
+	mux.HandleFunc("GET /api/takes/{name}/save/{kind}", s.few(s.save))
+	mux.HandleFunc("GET /api/compare", s.few(s.compare))
+	mux.HandleFunc("GET /api/compare/{kind}", s.few(s.saveComparison))
 	return mux
+}
+
+// looksAtOnce is how many answers that read sound or draw are made at once; the
+// others wait.
+const looksAtOnce = 4
+
+// few lets only so many requests through at once.
+func (s *Server) few(next http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		select {
+		case s.looks <- struct{}{}:
+			defer func() { <-s.looks }()
+			next(w, r)
+		case <-r.Context().Done():
+		}
+	}
 }
 
 // Serve answers on ln until ctx ends; then it stops taking requests, cuts off
