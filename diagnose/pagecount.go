@@ -4,7 +4,8 @@ import (
 	"math"
 	"sort"
 
-	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/combin"
 )
 
 // PageCount holds what was heard against what the owner counted on the paper.
@@ -26,19 +27,22 @@ const (
 	// seen on paper without a rule: a fifth, half a millimetre. Letters of a sound
 	// machine stand that much apart by their shapes alone (common practice).
 	visible = 0.2
-	// pageRecall is the share of crowded and piled letters that are heard as such,
-	// and pageFalse how many more are heard for each hundred pairs: pooled over the
-	// clean held-out takes of the accuracy table (DEVELOPERS.md says when).
-	pageRecall = 0.90
-	pageFalse  = 0.5
+	// Of the crowded and piled letters of a take a share is heard as such that
+	// differs from take to take as Beta(recallHits, recallMisses) does, and others
+	// are heard that are none, by a rate that differs as a gamma distribution of
+	// shape falseShape and mean falseRate for each pair does. Fitted by their means
+	// and variances over takes to the clean conditions of the accuracy table
+	// (DEVELOPERS.md, "The count on the paper").
+	recallHits, recallMisses = 9.0, 1.0
+	falseShape, falseRate    = 1.0, 0.005
 	// mostOnPage bounds the search for the counts that agree.
 	mostOnPage = 10_000
 )
 
 // pageCount holds a count against the take. The rule: of N letters on the paper
-// the ear finds Binomial(N, pageRecall) and adds Poisson(pageFalse in a hundred
-// pairs) that are none; the two agree unless so many heard, or more, has a chance
-// of less than 2.5 %, or so few, or fewer.
+// the ear finds a beta-binomial number and adds a negative-binomial one of others
+// (see the constants); the two agree unless so many heard, or more, has a chance of
+// less than 2.5 %, or so few, or fewer.
 func pageCount(t *Take, counted *int) *PageCount {
 	if counted == nil {
 		return nil
@@ -53,7 +57,7 @@ func pageCount(t *Take, counted *int) *PageCount {
 			c.Heard++
 		}
 	}
-	extra := pageFalse * float64(len(pairs)) / 100
+	extra := falseRate * float64(len(pairs))
 	// Both tails fall or rise with the number on the paper.
 	low := sort.Search(mostOnPage, func(n int) bool { return tooMany(n, c.Heard, extra) >= tail })
 	high := sort.Search(mostOnPage, func(n int) bool { return tooFew(n, c.Heard, extra) < tail }) - 1
@@ -66,28 +70,49 @@ func pageCount(t *Take, counted *int) *PageCount {
 const tail = (1 - level) / 2
 
 // tooMany is the chance that as many as heard, or more, are heard when n letters
-// stand wrong on the paper, tooFew that as many or fewer are.
-func tooMany(n, heard int, extra float64) float64 {
-	return 1 - atMost(heard-1, n, pageRecall, extra)
-}
+// stand wrong on the paper, tooFew that as many or fewer are; extra is how many
+// others are heard on average.
+func tooMany(n, heard int, extra float64) float64 { return 1 - atMost(heard-1, n, extra) }
 
-func tooFew(n, heard int, extra float64) float64 { return atMost(heard, n, pageRecall, extra) }
+func tooFew(n, heard int, extra float64) float64 { return atMost(heard, n, extra) }
 
-// atMost is P(Binomial(n, recall) + Poisson(extra) <= k).
-func atMost(k, n int, recall, extra float64) float64 {
+// atMost is the chance that at most k are heard.
+func atMost(k, n int, extra float64) float64 {
 	if k < 0 {
 		return 0
 	}
-	found := distuv.Binomial{N: float64(n), P: recall}
-	others := func(k int) float64 {
-		if extra <= 0 {
+	// Others, added up.
+	others := make([]float64, k+1)
+	sum := 0.0
+	for j := range others {
+		sum += negativeBinomial(j, falseShape, extra)
+		others[j] = sum
+	}
+	total := 0.0
+	for i := range min(k, n) + 1 {
+		total += betaBinomial(i, n, recallHits, recallMisses) * others[k-i]
+	}
+	return math.Min(total, 1)
+}
+
+// betaBinomial is the chance of i hits of n when the chance of a hit is itself
+// drawn from Beta(a, b): C(n, i) B(i+a, n-i+b) / B(a, b).
+func betaBinomial(i, n int, a, b float64) float64 {
+	f, m := float64(i), float64(n-i)
+	return math.Exp(combin.LogGeneralizedBinomial(float64(n), f) + mathext.Lbeta(f+a, m+b) - mathext.Lbeta(a, b))
+}
+
+// negativeBinomial is the chance of j when the mean of a Poisson count is itself
+// drawn from a gamma distribution of that shape and mean.
+func negativeBinomial(j int, shape, mean float64) float64 {
+	if !(mean > 0) {
+		if j == 0 {
 			return 1
 		}
-		return distuv.Poisson{Lambda: extra}.CDF(float64(k))
+		return 0
 	}
-	sum := 0.0
-	for i := range min(k, n) + 1 {
-		sum += found.Prob(float64(i)) * others(k-i)
-	}
-	return math.Min(sum, 1)
+	ways, _ := math.Lgamma(float64(j) + shape)
+	none, _ := math.Lgamma(shape)
+	order, _ := math.Lgamma(float64(j) + 1)
+	return math.Exp(ways - none - order + shape*math.Log(shape/(shape+mean)) + float64(j)*math.Log(mean/(shape+mean)))
 }

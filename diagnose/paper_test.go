@@ -3,8 +3,6 @@ package diagnose
 import (
 	"math"
 	"testing"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 func TestMarked(t *testing.T) {
@@ -38,40 +36,63 @@ func TestMarked(t *testing.T) {
 	}
 }
 
-// At one in ten letters not heard and none too many the chance is the binomial's:
-// P(X <= 7) of Binomial(10, 0.9) is 0.0701908264 (tables of the binomial
-// distribution print 0.0702). With no letters on the paper it is the Poisson's:
-// P(X <= 1) at a mean of 1 is 2/e = 0.7357588823.
-func TestAtMost(t *testing.T) {
-	for _, c := range []struct {
-		k, n          int
-		recall, extra float64
-		want          float64
-	}{
-		{7, 10, 0.9, 0, 0.0701908264},
-		{10, 10, 0.9, 0, 1},
-		{-1, 10, 0.9, 1, 0},
-		{1, 0, 0.9, 1, 2 / math.E},
-		{0, 3, 0.5, 1, 0.125 / math.E},
-	} {
-		if got := atMost(c.k, c.n, c.recall, c.extra); math.Abs(got-c.want) > 1e-9 {
-			t.Errorf("P(at most %d of %d) = %.10f, want %.10f", c.k, c.n, got, c.want)
+// Where the chance of a hit may be anything alike (Beta(1, 1)), every number of
+// hits is as likely as any other: 1/(n+1). A negative binomial of shape 1 is the
+// geometric distribution: of mean m, P(j) = (1/(1+m)) (m/(1+m))^j. Both follow from
+// the definitions.
+func TestCountsOfUncertainRates(t *testing.T) {
+	for i := range 8 {
+		if got := betaBinomial(i, 7, 1, 1); math.Abs(got-1.0/8) > 1e-12 {
+			t.Errorf("beta-binomial: P(%d of 7) = %g, want 1/8", i, got)
+		}
+		if got, want := negativeBinomial(i, 1, 3), 0.25*math.Pow(0.75, float64(i)); math.Abs(got-want) > 1e-12 {
+			t.Errorf("negative binomial: P(%d) = %g, want %g", i, got, want)
 		}
 	}
-	// Against the sum over both counts one by one.
-	b, p := distuv.Binomial{N: 12, P: 0.8}, distuv.Poisson{Lambda: 2.5}
-	for k := range 20 {
-		want := 0.0
-		for i := range 13 {
-			for j := range 40 {
-				if i+j <= k {
-					want += b.Prob(float64(i)) * p.Prob(float64(j))
+	// A rate that hardly varies is the plain binomial, the plain Poisson:
+	// P(7 of 10) at 0.9 is 0.0573956280, P(2) at a mean of 1 is 1/(2e).
+	if got := betaBinomial(7, 10, 9e6, 1e6); math.Abs(got-0.0573956280) > 1e-5 {
+		t.Errorf("a certain rate: P(7 of 10) = %g", got)
+	}
+	if got := negativeBinomial(2, 1e7, 1); math.Abs(got-1/(2*math.E)) > 1e-5 {
+		t.Errorf("a certain mean: P(2) = %g", got)
+	}
+	if negativeBinomial(0, 2, 0) != 1 || negativeBinomial(3, 2, 0) != 0 {
+		t.Error("a mean of none")
+	}
+	// They are distributions.
+	var b, g float64
+	for i := range 41 {
+		b += betaBinomial(i, 40, 3.3, 0.7)
+	}
+	for j := range 4000 {
+		g += negativeBinomial(j, 0.4, 5)
+	}
+	if math.Abs(b-1) > 1e-9 || math.Abs(g-1) > 1e-9 {
+		t.Errorf("they sum to %g and %g", b, g)
+	}
+}
+
+func TestAtMost(t *testing.T) {
+	for k := range 12 {
+		for _, n := range []int{0, 1, 5, 9} {
+			want := 0.0
+			for i := range n + 1 {
+				for j := 0; i+j <= k; j++ {
+					want += betaBinomial(i, n, recallHits, recallMisses) * negativeBinomial(j, falseShape, 2.5)
 				}
 			}
+			if got := atMost(k, n, 2.5); math.Abs(got-want) > 1e-9 {
+				t.Errorf("P(at most %d of %d and others) = %g, want %g", k, n, got, want)
+			}
+			// More on the paper, more heard.
+			if n > 0 && atMost(k, n, 2.5) > atMost(k, n-1, 2.5)+1e-12 {
+				t.Errorf("%d of %d: fewer heard than of %d", k, n, n-1)
+			}
 		}
-		if got := atMost(k, 12, 0.8, 2.5); math.Abs(got-want) > 1e-9 {
-			t.Errorf("P(at most %d) = %g, want %g", k, got, want)
-		}
+	}
+	if atMost(-1, 3, 1) != 0 {
+		t.Error("fewer than none")
 	}
 }
 
@@ -96,7 +117,7 @@ func TestPageCount(t *testing.T) {
 			t.Fatalf("%d on the paper: %+v", bad, c)
 		}
 		// The limits are the last counts that agree, by the rule itself.
-		extra := pageFalse
+		extra := falseRate * 100
 		agree := func(n int) bool {
 			return tooMany(n, bad, extra) >= tail && tooFew(n, bad, extra) >= tail
 		}
