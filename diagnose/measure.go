@@ -44,7 +44,11 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 	all, travel := moves(t.Strokes, heard.Strokes, opt.Action)
 	setSpacing(t.Strokes, all, travel, opt.Action)
 	t.Lines = lines(heard.Lines)
+	t.Learnt = learnt(&heard.Learnt)
 	t.Recording.Problems = append(t.Recording.Problems, summarise(t)...)
+	if p, doubt := doubtAction(heard.Strokes, t.Strokes, opt.Action); doubt && t.Recording.Usable {
+		t.Recording.Problems = append(t.Recording.Problems, p)
+	}
 	setText(t, opt)
 	t.PageCount = pageCount(t, opt.PageCount)
 	FindCauses(t, heard, opt)
@@ -62,7 +66,7 @@ func recording(path string, heard *onset.Take, q *audio.Quality) Recording {
 		StrikeToNoiseDB: Number(heard.Learnt.StrikeToNoise),
 		ClippedShare:    Unknown(),
 	}
-	if heard.Learnt.StrikeLevel.N == 0 && heard.Learnt.StrikeToNoise == 0 {
+	if heard.Learnt.Strike.Level.N == 0 && heard.Learnt.StrikeToNoise == 0 {
 		r.StrikeToNoiseDB = Unknown() // nothing was learnt
 	}
 	if q != nil {

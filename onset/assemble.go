@@ -1,6 +1,9 @@
 package onset
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // silence is a Mark that was not heard.
 var silence = Mark{Time: math.NaN(), Level: math.NaN()}
@@ -20,7 +23,7 @@ func confidence(odds float64) float64 { return clamp(1/(1+math.Exp(-odds)), 0.02
 
 // assemble turns the decoded lines into a Take's strokes and lines.
 func (e *session) assemble(m *model, t *Take) {
-	letterTrips, _, lead := e.trips(m, false)
+	letterTrips, trip, lead := e.trips(m, false)
 	barTrips, _, _ := e.trips(m, true)
 	e.dropRatchets(m, func(i int) bool {
 		_, letter := letterTrips[i]
@@ -31,6 +34,7 @@ func (e *session) assemble(m *model, t *Take) {
 	e.heard, e.chance = e.answers(m)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64
+	letters := 0
 
 	for li := range e.lines {
 		l := &e.lines[li]
@@ -68,6 +72,7 @@ func (e *session) assemble(m *model, t *Take) {
 			case st.space:
 				level.thump = append(level.thump, o.Strike.Level)
 			default:
+				letters++
 				level.strike = append(level.strike, o.Strike.Level)
 			}
 			if o.Release.Heard() {
@@ -103,9 +108,13 @@ func (e *session) assemble(m *model, t *Take) {
 		t.Lines = append(t.Lines, out)
 	}
 	t.Learnt = Learnt{
-		StrikeLevel: spreadOf(level.strike), ThumpLevel: spreadOf(level.thump),
-		TripLevel: spreadOf(level.trip), ReleaseLevel: spreadOf(level.release), LandingLevel: spreadOf(level.landing),
-		Lead: lead, Latency: spreadOf(latencies), Travel: spreadOf(travels), Pairs: m.pairs,
+		Strike:  soundOf(level.strike, &m.strike, e.bands, letters),
+		Thump:   soundOf(level.thump, &m.thump, e.bands, len(t.Strokes)-letters),
+		Trip:    soundOf(level.trip, &trip, e.bands, len(t.Strokes)),
+		Release: soundOf(level.release, &m.release, e.bands, len(t.Strokes)),
+		Landing: soundOf(level.landing, &m.landing, e.bands, len(t.Strokes)),
+		Bands:   slices.Clone(bandEdges[:e.bands]),
+		Lead:    lead, Latency: spreadOf(latencies), Travel: spreadOf(travels), Pairs: m.pairs,
 	}
 }
 

@@ -132,7 +132,7 @@ func (e *session) judge(m *model, t *Take) {
 			st.Release, st.Landing, st.Skip = silence, silence, silence
 			st.Shared, st.Missed = false, false
 		}
-		t.Learnt.ReleaseLevel, t.Learnt.LandingLevel = spreadOf(nil), spreadOf(nil)
+		t.Learnt.Release, t.Learnt.Landing = noSound(), noSound()
 		t.Learnt.Latency, t.Learnt.Travel = spreadOf(nil), spreadOf(nil)
 		t.Learnt.Pairs = false
 		t.Problems = append(t.Problems, audio.Problem{Code: "carriage-not-heard",

@@ -150,15 +150,30 @@ func (h *heard) tell(w io.Writer) error {
 		scale float64
 		unit  string
 	}{
-		{"strike level", l.StrikeLevel, 1, "dB"}, {"thump level", l.ThumpLevel, 1, "dB"},
-		{"trip level", l.TripLevel, 1, "dB"}, {"release level", l.ReleaseLevel, 1, "dB"},
-		{"landing level", l.LandingLevel, 1, "dB"}, {"lead", l.Lead, 1000, "ms"},
+		{"strike level", l.Strike.Level, 1, "dB"}, {"thump level", l.Thump.Level, 1, "dB"},
+		{"trip level", l.Trip.Level, 1, "dB"}, {"release level", l.Release.Level, 1, "dB"},
+		{"landing level", l.Landing.Level, 1, "dB"}, {"lead", l.Lead, 1000, "ms"},
 		{"latency", l.Latency, 1000, "ms"}, {"travel", l.Travel, 1000, "ms"},
 	} {
 		if row.s.N == 0 {
 			row.s.Median, row.s.MAD = math.NaN(), math.NaN()
 		}
 		fmt.Fprintf(t, "%s\t%s\t%s\t%d\n", row.name, unit(row.s.Median, row.scale, row.unit), unit(row.s.MAD, row.scale, row.unit), row.s.N)
+	}
+	fmt.Fprint(t, "\nspectrum, dB of the whole\theard")
+	for _, b := range l.Bands {
+		fmt.Fprintf(t, "\tfrom %g Hz", b[0])
+	}
+	fmt.Fprintln(t)
+	for _, row := range []struct {
+		name string
+		s    onset.Sound
+	}{{"strike", l.Strike}, {"thump", l.Thump}, {"trip", l.Trip}, {"release", l.Release}, {"landing", l.Landing}} {
+		fmt.Fprintf(t, "%s\t%s", row.name, unit(row.s.Share, 100, "%"))
+		for _, v := range row.s.Spectrum {
+			fmt.Fprintf(t, "\t%.0f", v)
+		}
+		fmt.Fprintln(t)
 	}
 	return t.Flush()
 }
