@@ -94,9 +94,14 @@ func demo(ctx context.Context, u *ui, folder string) error {
 	if err := h.listen(ctx, bar, take, opt, true); err != nil {
 		return stoppedHere(err)
 	}
+	if h.sound, err = readPageSound(ctx, take, h.quality.Mix, h.take); err != nil {
+		return stoppedHere(failed(ctx, err))
+	}
 	bar.wipe()
 	outs := outputs{
 		{"the picture", stem + ".png", func(w io.Writer) error { return report.PNG(w, h.take, h.clip) }},
+		{"the page", stem + ".html", func(w io.Writer) error { return report.HTML(w, h.take, h.sound) }},
+		{"the note", stem + ".md", func(w io.Writer) error { return report.Markdown(w, h.take) }},
 		{"the JSON", stem + ".json", func(w io.Writer) error { return report.JSON(w, h.take) }},
 		{"the table", stem + ".csv", func(w io.Writer) error { return report.CSV(w, h.take) }},
 		{"the label track", stem + ".labels.txt", func(w io.Writer) error { return report.Labels(w, h.take) }},

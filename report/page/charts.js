@@ -57,7 +57,7 @@
         svg("path", { class: "early", d: "M" + fx(a) + " " + fy(a) + "L" + fx(b) + " " + fy(b) + "L" + fx(r.ready_max) + " " + fy(b) + "V" + fy(0) + "H" + fx(a) + "z" }),
         svg("path", { class: "even", d: "M" + fx(a) + " " + fy(a) + "L" + fx(b) + " " + fy(b) }),
         svg("text", { x: area.right - 10, y: area.bottom - 12, class: "axis end on-early", text: "struck too early" }),
-        svg("text", { x: area.left + 12, y: area.top + 18, class: "axis", text: "in time" }),
+        svg("text", { x: round(fx(r.ready_min)) + 12, y: area.top + 18, class: "axis", text: "in time" }),
       );
       if (r.gutter > 0) {
         const px = round(fx(r.ready_min));
@@ -104,7 +104,7 @@
     const middle = (from + to) / 2;
     const half = Math.max((to - from) * 0.62, middle * 0.125);
     [from, to] = [Math.max(0, middle - half), middle + half];
-    const last = Math.max(11, ...points.map((p) => p.x));
+    const last = Math.max(11, ...points.map((p) => p.x), ...page.travel.line.map(([x]) => x));
     const name = has ? "travel, ms" : "ready time, ms (no travel could be heard)";
     return chart(page, choose, "Travel against carriage position, pair by pair", 430, (root, area) => {
       const { fx, fy } = draw.axes(root, area, { from: -0.5, to: last + 0.5, name: "carriage position, spaces" }, { from, to, name });

@@ -5,20 +5,22 @@
   const { words, draw } = loosedog;
   const { make } = draw;
 
+  const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
+  const troubles = (page) => make("ul", {}, page.take.recording.problems.map((p) => make("li", { text: sentence(p.text) })));
+
+  // verdict is the take in short; where it cannot be measured, why comes first.
   const verdict = (page) =>
     make("section", { class: "verdict", "aria-label": "In short" }, [
       make("p", { class: "headline", text: page.headline }),
-      make("p", { class: "quiet", text: page.heard + "." }),
+      make("p", { class: "quiet", text: sentence(page.heard) }),
+      page.take.recording.usable ? null : troubles(page),
       ...page.meaning.map((text) => make("p", { text })),
     ]);
 
   const problems = (page) => {
     const list = page.take.recording.problems;
-    if (list.length === 0) return null;
-    return make("section", { class: "care" }, [
-      make("h2", { text: page.take.recording.usable ? "With care" : "What to change" }),
-      make("ul", {}, list.map((p) => make("li", { text: p.text }))),
-    ]);
+    if (list.length === 0 || !page.take.recording.usable) return null;
+    return make("section", { class: "care" }, [make("h2", { text: "With care" }), troubles(page)]);
   };
 
   const corrected = (page) => {
