@@ -57,9 +57,12 @@ endif
 tidy:
 	$(GO) mod tidy -diff
 
-# Real-time factor and peak memory on an hour of stereo.
+# An hour of stereo beside aubioonset: real-time factor, processor time, peak
+# memory; then what every stage takes and allocates for a second of sound.
 bench:
 	$(GO) test -run '^$$' -bench Hour -benchtime 1x -timeout 30m ./cmd/loosedog
+	$(GO) test -run '^$$' -bench Stages -benchtime 1x -timeout 30m ./cmd/loosedog
+	$(GO) test -run '^$$' -bench 'Read|Survey|Scan|Bank|Tones|Pick|Detect' -benchtime 1s ./audio ./onset
 
 # Tables of how well every kind of event is found, on sound takes and on spoiled
 # ones. Takes some minutes.
