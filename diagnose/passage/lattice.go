@@ -15,6 +15,8 @@ type lattice struct {
 	after, over  []class
 	word, line   []bool
 	slot         []slot // of each place between characters: len(kind)+1
+	starts       []int  // the characters that start a word
+	swaps        []int  // those that can be heard to be exchanged with the next
 	words, lines float64
 
 	// Of each sound: what it is, and the logarithm of its interval in seconds (NaN
@@ -52,6 +54,7 @@ func (l *lattice) setText(runes []rune) {
 	l.kind, l.after, l.over = make([]kind, m), make([]class, m), make([]class, m)
 	l.word, l.line = make([]bool, m), make([]bool, m)
 	l.slot = make([]slot, m+1)
+	l.starts, l.swaps = nil, nil
 	l.words, l.lines = 0, 0
 	for i, r := range runes {
 		switch r {
@@ -70,9 +73,15 @@ func (l *lattice) setText(runes []rune) {
 		l.word[i] = l.line[i] || l.kind[i] == letter && l.kind[i-1] != letter
 		if l.word[i] {
 			l.words++
+			l.starts = append(l.starts, i)
 		}
 		if l.line[i] {
 			l.lines++
+		}
+	}
+	for i := range m {
+		if l.exchanges(i) {
+			l.swaps = append(l.swaps, i)
 		}
 	}
 	for i := range l.slot {
@@ -169,16 +178,16 @@ func (l *lattice) skipOne(w *weights, i int) float64 {
 	return (w.beat[l.over[i+1]] + w.beatOfTwo[l.after[i]][l.after[i+1]]) / 2
 }
 
-// leave is the chance that the typist leaves the text before sound j, after i
-// characters.
-func (l *lattice) leave(j, i int) float64 {
+// leave is the chance that the typist leaves the text before sound j, within a
+// word or elsewhere.
+func (l *lattice) leave(j int, inWord bool) float64 {
 	switch {
 	case j > 0 && l.heard[j-1] == returnSound:
 		return leaveAtLine
-	case i > 0 && l.kind[i-1] != letter:
-		return leaveAtGap
+	case inWord:
+		return leaveAnywhere
 	}
-	return leaveAnywhere
+	return leaveAtGap
 }
 
 // back is the chance that a typist who is off the text comes back before sound j.
@@ -225,10 +234,8 @@ func (l *lattice) rejoin(j int, c *column) {
 	}
 	newLine := l.newLine(j)
 	come := c.off * l.back(j)
-	for i := range l.kind {
-		if l.word[i] {
-			c.in[i] += come * l.target(newLine, i)
-		}
+	for _, i := range l.starts {
+		c.in[i] += come * l.target(newLine, i)
 	}
 }
 
@@ -251,9 +258,6 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 		if i+1 == m {
 			continue
 		}
-		if l.exchanges(i) {
-			to.due[i] += a * exchanged * w.match[l.kind[i+1]]
-		}
 		a *= w.left[k]
 		k = l.kind[i+1]
 		to.in[i+2] += a * w.match[k] * l.skipOne(&w, i)
@@ -262,33 +266,38 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 		}
 		to.in[i+3] += a * w.left[k] * w.match[l.kind[i+2]] * w.beatOfThree
 	}
-	for i, a := range from.due {
-		if a >= negligible {
-			to.in[i+2] += a * w.match[l.kind[i]]
+	sum := 0.0
+	for _, i := range l.swaps {
+		to.due[i] = from.in[i] * exchanged * w.match[l.kind[i+1]]
+		to.in[i+2] += from.due[i] * w.match[l.kind[i]]
+		sum += to.due[i]
+	}
+	var inWord, atGap float64
+	for i, a := range to.in {
+		if l.slot[i] == afterLetter {
+			inWord += a
+		} else {
+			atGap += a
 		}
 	}
 	to.off = from.off * w.stay
 	if j+1 < len(l.heard) {
-		for i, a := range to.in {
-			if a >= negligible {
-				to.off += a * l.leave(j+1, i)
-			}
-		}
+		to.off += l.leave(j+1, true)*inWord + l.leave(j+1, false)*atGap
 	}
-	sum := to.off
-	for i, a := range to.in {
-		sum += a + to.due[i]
-	}
+	sum += to.off + inWord + atGap
 	if !(sum > 0) || math.IsInf(sum, 0) {
 		// Every way is too unlikely for a number: off the text from here.
 		to.clear()
 		to.off, sum = 1, 1e-300
 	} else {
+		scale := 1 / sum
 		for i := range to.in {
-			to.in[i] /= sum
-			to.due[i] /= sum
+			to.in[i] *= scale
 		}
-		to.off /= sum
+		for _, i := range l.swaps {
+			to.due[i] *= scale
+		}
+		to.off *= scale
 	}
 	l.rejoin(j+1, to)
 	return math.Log(sum)
@@ -470,10 +479,8 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 	before.off = w.stay * after.off
 	newLine := l.newLine(j)
 	come := l.back(j)
-	for i := range l.kind {
-		if l.word[i] {
-			before.off += come * l.target(newLine, i) * before.in[i]
-		}
+	for _, i := range l.starts {
+		before.off += come * l.target(newLine, i) * before.in[i]
 	}
 	largest = max(largest, before.off)
 	if !(largest > 0) || math.IsInf(largest, 0) {
@@ -488,7 +495,7 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 		before.in[i] /= largest
 		before.due[i] /= largest
 		if j > 0 {
-			before.in[i] += l.leave(j, i) * before.off
+			before.in[i] += l.leave(j, l.slot[i] == afterLetter) * before.off
 		}
 	}
 }
