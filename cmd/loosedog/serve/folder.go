@@ -11,6 +11,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
+	"time"
 
 	"loosedog/diagnose"
 )
@@ -20,6 +22,17 @@ import (
 type folder struct {
 	root *os.Root
 	path string
+
+	mu    sync.Mutex
+	known map[string]knownResult
+}
+
+// knownResult is what was read of a result for the list, so that a folder of
+// hundreds of takes is not read anew each time.
+type knownResult struct {
+	size    int64
+	changed time.Time
+	entry   entry
 }
 
 func openFolder(path string) (*folder, error) {
@@ -96,13 +109,35 @@ func (f *folder) entries() (list []entry, odd int, err error) {
 	list = []entry{}
 	for _, info := range infos {
 		e := entry{Name: info.Name(), Bytes: info.Size(), Changed: info.ModTime().UTC().Format("2006-01-02T15:04:05Z")}
-		if t, err := f.measured(info.Name()); err == nil && t != nil {
-			e.Measured, e.Usable, e.Seconds = true, t.Recording.Usable, t.Recording.DurationS
-			e.Words = inWords(t)
-		}
+		r := f.result(info.Name())
+		e.Measured, e.Usable, e.Seconds, e.Words = r.Measured, r.Usable, r.Seconds, r.Words
 		list = append(list, e)
 	}
 	return list, odd, nil
+}
+
+// result is what the list says of what was measured of a take.
+func (f *folder) result(name string) (e entry) {
+	info, err := f.root.Lstat(resultName(name))
+	if err != nil {
+		return e
+	}
+	f.mu.Lock()
+	k, ok := f.known[name]
+	f.mu.Unlock()
+	if ok && k.size == info.Size() && k.changed.Equal(info.ModTime()) {
+		return k.entry
+	}
+	if t, err := f.measured(name); err == nil && t != nil {
+		e.Measured, e.Usable, e.Seconds, e.Words = true, t.Recording.Usable, t.Recording.DurationS, inWords(t)
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.known == nil || len(f.known) > 2*longestList {
+		f.known = map[string]knownResult{}
+	}
+	f.known[name] = knownResult{info.Size(), info.ModTime(), e}
+	return e
 }
 
 // inWords is a measured take for the list.

@@ -44,6 +44,7 @@ func (s *Server) measure(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
+	ask.complete()
 	select {
 	case s.line <- struct{}{}:
 		defer func() { <-s.line }()
@@ -69,6 +70,25 @@ func (s *Server) measure(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	out.write(map[string]any{"name": name})
+}
+
+// complete fills in what was not said: from the machine file, else what is
+// common.
+func (a *Ask) complete() {
+	if m := a.Machine; m != nil {
+		if a.Action == "" {
+			a.Action = string(m.Action)
+		}
+		if a.Pitch == 0 {
+			a.Pitch = m.Pitch
+		}
+	}
+	if a.Action == "" {
+		a.Action = string(diagnose.FullSpace)
+	}
+	if a.Pitch == 0 {
+		a.Pitch = 10
+	}
 }
 
 // keep writes what was measured beside the take.

@@ -22,6 +22,9 @@ func TestTakeThroughAndThrough(t *testing.T) {
 	if code, text := s.put("harbour.wav", wav(3)); code != 201 {
 		t.Fatalf("%d %s", code, text)
 	}
+	if _, _, text := s.ask("GET", "/api/folder", nil, nil); !strings.Contains(text, `"measured":false`) || !strings.Contains(text, `"sheet":"type this"`) {
+		t.Errorf("listed before it is measured: %s", text)
+	}
 	if code, _, text := s.ask("GET", "/api/takes/harbour.wav", nil, nil); code != 200 || !strings.Contains(text, `"measured":false`) {
 		t.Errorf("before it is measured: %d %s", code, text)
 	}
@@ -32,6 +35,11 @@ func TestTakeThroughAndThrough(t *testing.T) {
 	}
 	if got := s.files(); !slices.Equal(got, []string{"harbour.json", "harbour.wav"}) {
 		t.Errorf("the folder holds %q", got)
+	}
+	for range 2 { // read, then remembered
+		if _, _, text := s.ask("GET", "/api/folder", nil, nil); !strings.Contains(text, `"measured":true,"usable":true,"words":"3 strokes; crowded 1`) {
+			t.Errorf("listed: %s", text)
+		}
 	}
 	var kept diagnose.Take
 	b, err := os.ReadFile(filepath.Join(s.folder, "harbour.json"))
@@ -209,6 +217,10 @@ func TestMachineFile(t *testing.T) {
 	s.write("machine.toml", []byte("name = \"sea green\"\npitch = 12\nteeth = 14\n"))
 	if code, _, text := s.ask("POST", "/api/takes/a.wav/measure", []byte("{}"), nil); code != 200 || said == nil || said.Teeth != 14 {
 		t.Errorf("%d %s %+v", code, text, said)
+	}
+	var kept diagnose.Take
+	if b, err := os.ReadFile(filepath.Join(s.folder, "a.json")); err != nil || json.Unmarshal(b, &kept) != nil || kept.Asked == nil || kept.Asked.Pitch != 12 || kept.Asked.Action != "full" {
+		t.Errorf("kept as asked: %+v", kept.Asked)
 	}
 	if _, _, text := s.ask("GET", "/api/folder", nil, nil); !strings.Contains(text, `"name":"sea green"`) {
 		t.Errorf("the page is not told: %s", text)
