@@ -27,6 +27,7 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 		Raw: Raw{unknownRange(), unknownRange(), unknownRange()},
 	}
 	both := [2][]*diagnose.Take{before, after}
+	c.byHand(both)
 	opt.Action = actionOf(both, opt)
 	m := c.comparable(both, opt)
 	if c.Stopped() {
