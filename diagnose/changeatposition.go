@@ -27,8 +27,8 @@ const fewestThere = 5
 // changeAtPosition looks for the place of the line, one to seven spaces wide, at
 // which y is larger than elsewhere, by rank sums, and takes into account how many
 // places it looked at ([anyOf]; places overlap, so that errs on the careful
-// side). Trends along the line are taken off first: the median of y over the 15
-// positions to either side.
+// side). Trends along the line are taken off first: a robust line, and what it leaves
+// of the median of y over the 15 positions to either side.
 func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 	if len(x) == 0 {
 		return best, false
@@ -38,7 +38,19 @@ func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 	for i, p := range x {
 		at[p-first] = append(at[p-first], i)
 	}
-	level := make([]float64, len(at))
+	at64 := make([]float64, len(x))
+	for i, p := range x {
+		at64[i] = float64(p)
+	}
+	straight := make([]float64, len(y))
+	copy(straight, y)
+	if line := theilSen(at64, y, level); !math.IsNaN(line.Slope) {
+		for i := range y {
+			straight[i] -= line.Slope * at64[i]
+		}
+	}
+	y = straight
+	height := make([]float64, len(at))
 	for p := range at {
 		var v []float64
 		for q := max(0, p-15); q <= min(len(at)-1, p+15); q++ {
@@ -46,11 +58,11 @@ func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 				v = append(v, y[i])
 			}
 		}
-		level[p] = median(v)
+		height[p] = median(v)
 	}
 	flat := make([]float64, len(y))
 	for i, p := range x {
-		flat[i] = y[i] - level[p-first]
+		flat[i] = y[i] - height[p-first]
 	}
 	r, ties := ranks(flat)
 	bestZ := math.Inf(-1)
@@ -72,6 +84,8 @@ func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 	if best.N == 0 {
 		return best, false
 	}
+	best.P = anyOf(upper(bestZ), best.Looked)
+	best.trim(at, flat, first)
 	var there, rest []float64
 	for i, p := range x {
 		if p >= best.From && p <= best.To {
@@ -80,7 +94,32 @@ func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 			rest = append(rest, flat[i])
 		}
 	}
-	best.Excess, best.Low, best.High = shiftOver(there, rest, 0.95)
-	best.P = anyOf(upper(bestZ), best.Looked)
+	best.Excess, best.Low, best.High = shiftOver(there, rest, level)
+	best.N = len(there)
 	return best, true
+}
+
+// trim takes positions off the ends of a place whose own median is less than half
+// of the highest one's: by rank a place of few values gains by a neighbour that is
+// no part of it. at lists the values of each position from first on.
+func (p *change) trim(at [][]int, flat []float64, first int) {
+	height := func(position int) float64 {
+		var v []float64
+		for _, i := range at[position-first] {
+			v = append(v, flat[i])
+		}
+		return median(v)
+	}
+	top := math.Inf(-1)
+	for q := p.From; q <= p.To; q++ {
+		if h := height(q); h > top { // an empty position has none
+			top = h
+		}
+	}
+	for p.From < p.To && !(height(p.From) >= top/2) {
+		p.From++
+	}
+	for p.From < p.To && !(height(p.To) >= top/2) {
+		p.To--
+	}
 }

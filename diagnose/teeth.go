@@ -55,7 +55,7 @@ func everyTooth(line, spaces []int, y []float64, teeth []int) (best tooth, ok bo
 	}
 	n, score, in := fold(line, spaces, clipped, teeth, true)
 	r := rand.New(rand.NewPCG(uint64(len(y)), 0x7007))
-	reached := 0
+	reached, tried := 0, 0
 	shuffled := append([]float64{}, clipped...)
 	for k := range shuffles {
 		for i := 0; i < len(line); {
@@ -70,11 +70,12 @@ func everyTooth(line, spaces []int, y []float64, teeth []int) (best tooth, ok bo
 		if _, s, _ := fold(line, spaces, shuffled, teeth, false); s >= score {
 			reached++
 		}
+		tried++
 		if k >= 30 && reached > k/4 {
 			break // nothing to be had
 		}
 	}
-	best = tooth{Teeth: n, In: in, P: float64(reached+1) / (shuffles + 1)}
+	best = tooth{Teeth: n, In: in, P: float64(reached+1) / float64(tried+1)}
 	var there, rest []float64
 	odd := make([]bool, len(y))
 	for _, i := range in {
@@ -86,7 +87,7 @@ func everyTooth(line, spaces []int, y []float64, teeth []int) (best tooth, ok bo
 			rest = append(rest, v)
 		}
 	}
-	best.Excess, best.Low, best.High = shiftOver(there, rest, 0.95)
+	best.Excess, best.Low, best.High = shiftOver(there, rest, level)
 	return best, true
 }
 
