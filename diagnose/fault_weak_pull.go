@@ -17,16 +17,23 @@ const (
 	// ms. slowSource says so.
 	slowTravelMS = 48.1
 	slowSource   = "sqrt(2 p m / F) of a carriage of 1.5 kg pulled with 3.3 N (3/4 lbf); mass and pull are trade lore"
+	// usualTravelMS is that of 1.5 kg at 4.45 N (1 lbf), 41.4 ms: what a carriage
+	// with its proper pull would need at most, for the what-if.
+	usualTravelMS = 41.4
 	// evenLoss is what a sound spring may lose over a full line, for the what-if.
 	evenLoss = 0.2
 )
 
-// slowTravel is slowTravelMS at the machine's pitch.
-func (c *Case) slowTravel() float64 {
+// travelLike is a travel of a pica full-space machine at this machine's pitch and
+// action: travel goes with the root of the way.
+func (c *Case) travelLike(pica float64) float64 {
 	if c.pitch() == 12 {
-		return slowTravelMS * math.Sqrt(10.0/12)
+		pica *= math.Sqrt(10.0 / 12)
 	}
-	return slowTravelMS
+	if c.Options.Action == HalfSpace {
+		pica *= math.Sqrt2 / 2
+	}
+	return pica
 }
 
 // weakPull: the carriage is pulled too weakly, at the line's end (the spring) or
@@ -45,10 +52,7 @@ func weakPull(c *Case) (Finding, bool) {
 	extent := float64(p.To - p.From)
 	lossLimit := 1 - (1 - soundLoss*extent/fullLine)
 	atStart, startLow, startHigh := c.travelAtStart()
-	slow := c.slowTravel()
-	if c.Options.Action == HalfSpace {
-		slow *= math.Sqrt2 / 2
-	}
+	slow := c.travelLike(slowTravelMS)
 	earlier, hasEarlier := c.earlierTravel()
 	steep := float64(p.LostLow) > lossLimit && extent >= 30
 	heavy := startLow > slow
@@ -56,7 +60,7 @@ func weakPull(c *Case) (Finding, bool) {
 	if !steep && !heavy && !slower {
 		return Finding{}, false
 	}
-	usual := math.Min(atStart, slow)
+	usual := math.Min(atStart, c.travelLike(usualTravelMS))
 	if slower {
 		usual = math.Min(usual, earlier)
 	}
