@@ -1,0 +1,131 @@
+package report
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+
+	"loosedog/diagnose"
+	"loosedog/diagnose/record"
+)
+
+// HistoryText writes a machine's history for the terminal, in lines of at most 80
+// columns: each measure take by take with what was done in between, the changes that
+// stand out from noise, and how they are told from it.
+func HistoryText(w io.Writer, h *record.History) error {
+	if h == nil {
+		return errNoHistory
+	}
+	p := &printer{w: bufio.NewWriter(w)}
+	p.field("Machine", clean(h.Machine))
+	p.field("Takes", fmt.Sprintf("%s with figures", count(len(h.Takes), "take")))
+	p.courses(h)
+	p.heading("What changed")
+	if len(h.Changes) == 0 {
+		switch {
+		case len(h.Takes) < 2:
+			p.para("  - ", "With fewer than two takes nothing can be told.")
+		default:
+			p.para("  - ", "No change stands out from noise.")
+		}
+	}
+	for _, c := range h.Changes {
+		p.para("  - ", changeLine(h, c))
+	}
+	if len(h.NotMeasured) > 0 {
+		p.heading("Without figures")
+		p.without("  ", h.NotMeasured)
+	}
+	if len(h.Problems) > 0 {
+		p.heading("What could not be used")
+		for _, str := range h.Problems {
+			p.para("  - ", clean(str))
+		}
+	}
+	p.heading("How it was worked out")
+	for _, str := range h.Method {
+		p.para("  - ", str)
+	}
+	if len(h.Done) > 0 {
+		p.heading("Take care")
+		for _, str := range repairCautions {
+			p.para("  - ", str)
+		}
+	}
+	return p.w.Flush()
+}
+
+// courses lists the takes with their figures and what was done between them.
+func (p *printer) courses(h *record.History) {
+	if len(h.Takes) == 0 {
+		for _, d := range h.Done {
+			p.deed(d)
+		}
+		return
+	}
+	p.blank()
+	p.line("  %-10s %-9s %-17s %-14s %-9s %-7s %s", "", "", "travel", "lead", "machine's", "ready", "letters")
+	p.line("  %-10s %-9s %-17s %-14s %-9s %-7s %s", "date", "from", "ms", "ms", "latency", "time", "a page")
+	done := h.Done
+	for i, t := range h.Takes {
+		for len(done) > 0 && !done[0].At().After(t.At()) {
+			p.deed(done[0])
+			done = done[1:]
+		}
+		of := func(name string) diagnose.Number {
+			for _, c := range h.Measures {
+				if c.Name == name {
+					return c.Points[i].Value
+				}
+			}
+			return diagnose.Unknown()
+		}
+		within := func(name string) string {
+			for _, c := range h.Measures {
+				if c.Name == name && c.Points[i].Value.Known() {
+					r := c.Points[i]
+					return fmt.Sprintf("%s (%s-%s)", decimalOr(r.Value), decimalOr(r.Low), decimalOr(r.High))
+				}
+			}
+			return "?"
+		}
+		letters := "?"
+		if v := of("letters"); v.Known() {
+			letters = fmt.Sprintf("%.0f", float64(v))
+		}
+		p.line("  %-10s %-9s %-17s %-14s %-9s %-7s %s", t.Date, t.DateFrom, within("travel"), within("lead"),
+			decimalOr(of("machine_latency")), decimalOr(of("ready")), letters)
+		p.para("              ", clean(t.File))
+	}
+	for _, d := range done {
+		p.deed(d)
+	}
+}
+
+func (p *printer) deed(d record.Deed) {
+	p.para("  "+d.Date+"  >> ", clean(d.Text))
+}
+
+// changeLine is a change in words.
+func changeLine(h *record.History, c record.Change) string {
+	how := "longer"
+	if c.Shift.Value < 0 {
+		how = "shorter"
+	}
+	s := fmt.Sprintf("Between %s and %s the %s became %s: %s %s (p corrected %s).",
+		h.Takes[c.Before].Date, h.Takes[c.After].Date, c.Text, how, shiftText(c.Shift), c.Unit, pText(c.Corrected))
+	switch len(c.Done) {
+	case 0:
+		return s + " The log says of nothing that was done in between."
+	case 1:
+		return s + " Done in between: " + clean(c.Done[0]) + "."
+	}
+	s += " Done in between: "
+	for i, d := range c.Done {
+		if i > 0 {
+			s += "; "
+		}
+		s += clean(d)
+	}
+	return s + "."
+}
