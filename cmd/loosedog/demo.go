@@ -27,24 +27,39 @@ const demoBits = 24
 
 func newDemo(u *ui) *cobra.Command {
 	var out string
+	var shelf bool
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "Make a take of an imaginary machine and measure it",
 		Long: `Demo simulates a typewriter of a harbour-town library's lending shelf and the
 hand of its borrower, renders the take as a recording, measures it, and writes
 the recording, the picture, the figures, the tables and the simulated truth into
-a folder. At the end it prints what was simulated beside what was measured.`,
+a folder. At the end it prints what was simulated beside what was measured.
+
+With --shelf it makes the whole lending shelf instead, twelve machines with a year
+of takes for some of them, for 'loosedog shelf' and 'loosedog history'. What of it
+is there already stays.`,
 		Example: `  loosedog demo
-  loosedog demo --out shelf`,
+  loosedog demo --out shelf
+  loosedog demo --shelf`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return usagef("loosedog demo --out "+args[0], "demo takes no argument, but got %q", args[0])
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, _ []string) error { return demo(cmd.Context(), u, out) },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if !shelf {
+				return demo(cmd.Context(), u, out)
+			}
+			if !cmd.Flags().Changed("out") {
+				out = demoShelfFolder
+			}
+			return demoShelf(cmd.Context(), u, out)
+		},
 	}
-	cmd.Flags().StringVar(&out, "out", demoFolder, "write into this `FOLDER`, made when it is not there")
+	cmd.Flags().StringVar(&out, "out", demoFolder, "write into this `FOLDER`, made when it is not there; with\n--shelf "+demoShelfFolder+" unless you name one")
+	cmd.Flags().BoolVar(&shelf, "shelf", false, "make a whole shelf of machines")
 	if err := cmd.MarkFlagDirname("out"); err != nil {
 		panic(err) // there is no such flag: a slip, caught by any test
 	}

@@ -36,7 +36,7 @@ Lay a phone on the machine, record a page of typing as WAV, copy it over, then:
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usagef("run '"+cmd.CommandPath()+" --help' for the flags", "%w", flagError(err))
 	})
-	root.AddCommand(newMeasure(u), newCompare(u), newPassage(u), newServe(u), newDemo(u), newVersion(u))
+	root.AddCommand(newMeasure(u), newCompare(u), newPassage(u), newServe(u), newShelf(u), newHistory(u), newLog(u), newDemo(u), newVersion(u))
 	root.SetHelpCommand(newHelp())
 	root.SuggestionsMinimumDistance = 2
 	refuseUnknownShell(root)
