@@ -187,6 +187,9 @@ func heardAlignment(ctx context.Context, c mechanism.Condition, seed uint64, fol
 	if err != nil {
 		return alignmentScore{}, err
 	}
+	if !take.Recording.Usable {
+		return alignmentScore{quality: math.NaN(), evidence: math.NaN()}, nil // not laid along anything
+	}
 	s := alignmentScore{takes: 1, quality: math.NaN(), evidence: math.NaN()}
 	if g := take.Passage; g != nil && g.Fits {
 		s.fits, s.quality = 1, float64(g.Quality)
@@ -239,7 +242,7 @@ func writeAlignment(ctx context.Context, out io.Writer, first uint64, n int) err
 	}
 	defer os.RemoveAll(folder)
 	h := table{left: 1}
-	h.row("through sound, 2 % slips", "takes", "fits", "strokes", "right %", "unnamed %", "quality", "evidence")
+	h.row("through sound, 2 % slips", "measured", "fits", "strokes", "right %", "unnamed %", "quality", "evidence")
 	for i, c := range mechanism.Conditions() {
 		if !c.Clean {
 			continue
@@ -269,7 +272,7 @@ func (s alignmentScore) row(t *table, name string) {
 func inParallel(ctx context.Context, n int, other bool, one func(k int) (alignmentScore, error)) (total alignmentScore, err error) {
 	scores, errs := make([]alignmentScore, n), make([]error, n)
 	var wg sync.WaitGroup
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	slots := parallel()
 	for k := range n {
 		wg.Go(func() {
 			slots <- struct{}{}
@@ -288,3 +291,6 @@ func inParallel(ctx context.Context, n int, other bool, one func(k int) (alignme
 	}
 	return total, nil
 }
+
+// parallel has a slot for each processor.
+func parallel() chan struct{} { return make(chan struct{}, runtime.GOMAXPROCS(0)) }

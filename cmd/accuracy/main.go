@@ -8,7 +8,8 @@
 // After those come takes that a room, a recorder or a codec spoils step by step
 // (-only spoiled), with the step that loses each goal and the step at which takes
 // are refused, machines of other actions, told and not told (-only action), how
-// many strokes get the right character of the text (-only alignment), and how often
+// many strokes get the right character of the text (-only alignment), whether ear and
+// paper agree (-only 'page count'), and how often
 // the right fault is named, and none on a sound machine (-only faults), and which
 // verdicts comparisons of two takes give (-only compare).
 //
@@ -114,7 +115,8 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	align := *own && strings.Contains(alignmentName, *only)
 	compared := *own && compareWanted(*only)
 	faults := *own && strings.Contains(faultsName, *only)
-	if len(jobs) == 0 && !align && !compared && !faults {
+	counts := *own && strings.Contains(pageCountName, *only)
+	if len(jobs) == 0 && !align && !counts && !compared && !faults {
 		return fmt.Errorf("no take to score")
 	}
 	fmt.Fprintf(log, "scoring %d takes\n", len(jobs))
@@ -132,6 +134,17 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
 			fmt.Fprintf(out, "\nTakes laid along the text that was typed, %s seeds from %d\n\n", r.name, r.first)
 			if err := writeAlignment(ctx, out, r.first, min(max(*seeds, 1), seedStep)); err != nil {
+				return err
+			}
+		}
+	}
+	if counts {
+		for _, r := range []struct {
+			name  string
+			first uint64
+		}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
+			fmt.Fprintf(out, "\nThe count on the paper, %s seeds from %d\n\n", r.name, r.first)
+			if err := writePageCount(ctx, out, r.first); err != nil {
 				return err
 			}
 		}
