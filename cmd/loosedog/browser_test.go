@@ -144,15 +144,23 @@ func (b *tab) until(what, js string) {
 	}
 }
 
-// spot is the middle of an element in the window, brought into view.
+// spot is the middle of an element in the window, brought into view, once the
+// page has come to rest.
 func (b *tab) spot(selector string) (x, y float64) {
 	b.t.Helper()
 	b.until(selector, fmt.Sprintf("document.querySelector(%q)", selector))
-	at := see[[]float64](b, fmt.Sprintf(`(() => {
-		const e = document.querySelector(%q);
-		e.scrollIntoView({ block: "center", inline: "center" });
-		const r = e.getBoundingClientRect();
-		return [r.left + r.width / 2, r.top + r.height / 2];
+	at := see[[]float64](b, fmt.Sprintf(`(async () => {
+		let last = "";
+		for (let same = 0; same < 4; ) {
+			const e = document.querySelector(%q);
+			e.scrollIntoView({ block: "center", inline: "center" });
+			await new Promise(requestAnimationFrame);
+			const r = e.getBoundingClientRect();
+			const now = [r.left + r.width / 2, r.top + r.height / 2];
+			same = String(now) === last ? same + 1 : 0;
+			last = String(now);
+			if (same === 3) return now;
+		}
 	})()`, selector))
 	return at[0], at[1]
 }
@@ -207,14 +215,23 @@ func (b *tab) light(scheme string) {
 // screenshots is where pictures of the page go, to be looked at; git ignores it.
 var screenshots = filepath.Join("..", "..", "screenshots")
 
-// picture takes a picture of the whole page in light and dark at a width.
-func (b *tab) picture(name string, width int64) {
+// pictures takes pictures of the whole page at the widths of a phone, a small and
+// a large window, in the colour schemes given.
+func (b *tab) pictures(name string, schemes ...string) {
+	b.t.Helper()
+	for _, width := range []int64{390, 1024, 1600} {
+		b.picture(name, width, schemes)
+	}
+	b.do(chromedp.EmulateViewport(1280, 900))
+}
+
+func (b *tab) picture(name string, width int64, schemes []string) {
 	b.t.Helper()
 	if err := os.MkdirAll(screenshots, 0o777); err != nil {
 		b.t.Fatal(err)
 	}
 	b.do(chromedp.EmulateViewport(width, 900), chromedp.Sleep(150*time.Millisecond))
-	for _, scheme := range []string{"light", "dark"} {
+	for _, scheme := range schemes {
 		b.light(scheme)
 		ctx, cancel := context.WithTimeout(b.ctx, patience)
 		png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))

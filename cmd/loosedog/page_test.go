@@ -422,10 +422,7 @@ func TestPage(t *testing.T) {
 			t.Errorf("the note is %.80q", note)
 		}
 		b.accessible("comparison", "light")
-		for _, width := range []int64{390, 1024, 1600} {
-			b.picture("comparison", width)
-		}
-		b.do(chromedp.EmulateViewport(1280, 900))
+		b.pictures("comparison", "light")
 		b.noErrors("compare")
 	})
 
@@ -449,10 +446,7 @@ func TestPage(t *testing.T) {
 		b.press("Record here")
 		b.until("the sheet", `(document.querySelector(".passage") || { textContent: "" }).textContent.length > 200`)
 		b.accessible("recording", "light")
-		for _, width := range []int64{390, 1024, 1600} {
-			b.picture("record", width)
-		}
-		b.do(chromedp.EmulateViewport(1280, 900))
+		b.pictures("record", "light")
 		see[bool](b, `(document.getElementById("record-name").value = "recorded here", true)`)
 		b.press("Record")
 		b.until("the level to move", `Number(document.querySelector("[role=meter]").getAttribute("aria-valuenow")) > -40`)
@@ -477,14 +471,10 @@ func TestPage(t *testing.T) {
 	step("pictures", func(t *testing.T, b *tab) {
 		b.do(chromedp.Navigate(p.url))
 		b.until("the list", `document.querySelectorAll(".takes li").length === 4`)
-		for _, width := range []int64{390, 1024, 1600} {
-			b.picture("first", width)
-		}
+		b.pictures("first", "light", "dark")
 		b.do(chromedp.Navigate(p.url + "#take=shelf%207.wav"))
 		b.until("the sound", `document.querySelector(".pair .sound-line")`)
-		for _, width := range []int64{390, 1024, 1600} {
-			b.picture("take", width)
-		}
+		b.pictures("take", "light", "dark")
 		b.noErrors("pictures")
 	})
 
