@@ -16,6 +16,7 @@ import (
 
 	"loosedog/diagnose"
 	"loosedog/diagnose/compare"
+	"loosedog/diagnose/record"
 	"loosedog/report"
 )
 
@@ -75,7 +76,7 @@ a file that cannot be read; 3 a take cannot be measured.`,
 	fl.StringVar(&f.png, "png", "", "write the picture of both to `FILE`")
 	fl.StringVar(&f.json, "json", "", "write everything as JSON to `FILE`")
 	fl.StringVar(&f.note, "note", "", "write a repair note in Markdown, with the picture, to `FILE`")
-	fl.StringVar(&f.done, "done", "", "what was done to the machine, in your `WORDS`, for the note")
+	fl.StringVar(&f.done, "done", "", "what was done to the machine, in your `WORDS`; when not given, what the\nlog beside the takes says was done between them")
 	fl.StringVar(&f.date, "date", "", "the note's `DATE`; today when not given")
 	fl.StringVar(&f.text, "text", "", "the text that was typed, as a `FILE`: then single letters are compared, too")
 	fl.StringVar(&f.machine, "machine", "", "what you know of the machine, a machine `FILE`; see the README")
@@ -262,6 +263,11 @@ func compareTakes(ctx context.Context, u *ui, f compareFlags) error {
 			if f.said(flag) {
 				u.warn("--%s counts for recordings only; these takes were measured before", flag)
 			}
+		}
+	}
+	if f.done == "" {
+		if done := record.DoneBetween(f.before, f.after); done != "" {
+			f.done = done + " (by the log)"
 		}
 	}
 	c.result = compare.Takes(c.sides[0], c.sides[1], compare.Options{Action: opt.Action, Done: f.done})

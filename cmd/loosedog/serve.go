@@ -14,9 +14,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"loosedog/audio"
 	"loosedog/cmd/loosedog/serve"
 	"loosedog/diagnose"
 	"loosedog/diagnose/passage"
+	"loosedog/diagnose/record"
 )
 
 // serveAddr is where the page is served unless told otherwise: on this computer
@@ -125,12 +127,20 @@ func servePage(ctx context.Context, u *ui, folder, addr string, open bool) error
 
 // measureForPage measures one take for the page.
 func measureForPage(ctx context.Context, path string, ask serve.Ask, progress func(string, float64)) (*diagnose.Take, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, bare(err)
+	}
 	h := new(heard)
 	bar := newProgress(nil, true)
 	bar.tell = progress
-	err := h.listen(ctx, bar, path, diagnose.Options{
+	err = h.listen(ctx, bar, path, diagnose.Options{
 		Action: diagnose.Action(ask.Action), Pitch: ask.Pitch, Text: ask.Text, Corrections: ask.Corrections, Machine: ask.Machine,
 	}, false)
+	if err == nil {
+		// So that 'loosedog shelf' need not measure it again.
+		record.Stamp(ctx, h.take, info, path, diagnose.Action(ask.Action), ask.Machine, audio.TimeTag)
+	}
 	return h.take, err
 }
 
