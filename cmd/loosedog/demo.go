@@ -105,7 +105,7 @@ func demo(ctx context.Context, u *ui, folder string) error {
 		}
 		return inside(fmt.Errorf("stopped; only the recording %q and its truth were written", take))
 	}
-	opt := diagnose.Options{Action: diagnose.Action(truth.Machine.Action)}
+	opt := diagnose.Options{Action: diagnose.Action(truth.Machine.Action), Text: scene.Text}
 	if err := h.listen(ctx, bar, take, opt, true); err != nil {
 		return stoppedHere(err)
 	}
@@ -120,6 +120,10 @@ func demo(ctx context.Context, u *ui, folder string) error {
 		{"the JSON", stem + ".json", func(w io.Writer) error { return report.JSON(w, h.take) }},
 		{"the table", stem + ".csv", func(w io.Writer) error { return report.CSV(w, h.take) }},
 		{"the label track", stem + ".labels.txt", func(w io.Writer) error { return report.Labels(w, h.take) }},
+		{"the passage", stem + ".passage.txt", func(w io.Writer) error {
+			_, err := io.WriteString(w, scene.Text+"\n")
+			return err
+		}},
 		{"the figures", stem + ".txt", func(w io.Writer) error { return report.Text(w, h.take, report.TextOptions{}) }},
 	}
 	if err := outs.write(ctx, u); err != nil {
