@@ -140,21 +140,11 @@ func NewHistory(m *Machine) *History {
 		floor, factor = append(floor, c.floor), append(factor, c.factor)
 	}
 	found := steps(lines, floor, factor)
-	for i, s := range found {
+	for _, s := range found {
 		c := courses[tested[s.series]]
-		// From the change before to the next one of the same measure.
-		lo, hi := 0, len(lines[s.series])
-		if i > 0 && found[i-1].series == s.series {
-			lo = found[i-1].at
-		}
-		if i+1 < len(found) && found[i+1].series == s.series {
-			hi = found[i+1].at
-		}
-		of := lines[s.series]
 		before, after := index[s.series][s.at-1], index[s.series][s.at]
 		k := Change{Measure: c.name, Text: c.text, Unit: c.unit, Before: before, After: after,
-			Shift: compare.Shift(flat(of[lo:s.at]), flat(of[s.at:hi])),
-			P:     diagnose.Number(s.p), Corrected: diagnose.Number(s.corrected), Done: []string{}}
+			Shift: s.shift, P: diagnose.Number(s.p), Corrected: diagnose.Number(s.corrected), Done: []string{}}
 		for _, e := range m.Log.Between(takes[before].Date, takes[after].Date) {
 			k.Done = append(k.Done, e.Date.Format(time.DateOnly)+": "+e.Text)
 		}

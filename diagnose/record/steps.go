@@ -16,6 +16,10 @@ const (
 	// how many lines are dealt in all, so that thousands of takes stay quick.
 	dealings  = 9999
 	mostDealt = 20_000_000
+	// enough dealings that go as far settle that it was chance, and the p-value is
+	// their share so far (Besag, J. and Clifford, P. (1991), "Sequential Monte Carlo
+	// p-values", Biometrika 78:301-304; from memory).
+	enough = 60
 	// wander is how many times the usual step from take to take a change must be. Of
 	// takes that scatter with s, half of the steps are under 0.95 s, and a difference of
 	// two takes scatters with 1.4 s: three times is two of its standard deviations.
@@ -72,14 +76,16 @@ func split(takes [][]float64) (at int, p float64, ok bool) {
 	}
 	r := rand.New(rand.NewPCG(0xc4a, uint64(n)))
 	rounds := max(199, min(dealings, mostDealt/n))
-	far := 1 // the one that was seen
-	for range rounds {
+	far := 0
+	for k := range rounds {
 		r.Shuffle(n, func(i, j int) { ranks[i], ranks[j] = ranks[j], ranks[i] })
 		if _, z := largest(); z >= seen*(1-1e-12) {
-			far++
+			if far++; far == enough {
+				return at, enough / float64(k+1), true
+			}
 		}
 	}
-	return at, float64(far) / float64(rounds+1), true
+	return at, float64(far+1) / float64(rounds+1), true // the one that was seen is one of them
 }
 
 // midRanks gives twice the rank of every value, ties the mean of theirs.
@@ -142,9 +148,7 @@ func steps(lines [][][]float64, floor, factor []float64) []step {
 			part := lines[s.series][s.lo:s.hi]
 			if at, q, ok := split(part); ok {
 				k := step{stretch: s, at: s.lo + at, p: q}
-				if at > 0 {
-					k.shift = compare.Shift(flat(part[:at]), flat(part[at:]))
-				}
+				k.shift = compare.Shift(flat(part[:at]), flat(part[at:]))
 				round, p = append(round, k), append(p, q)
 			}
 		}
@@ -168,7 +172,38 @@ func steps(lines [][][]float64, floor, factor []float64) []step {
 		}
 		return a.at - b.at
 	})
-	return found
+	return prune(found, lines, floor, factor)
+}
+
+// prune measures every change between its neighbours, the changes before and behind
+// it, and takes away, the smallest first, those that are none there: a split that came
+// first may have stood beside the place that a later one found.
+func prune(found []step, lines [][][]float64, floor, factor []float64) []step {
+	for {
+		weakest, size := -1, math.Inf(1)
+		for i := range found {
+			k := &found[i]
+			of := lines[k.series]
+			k.lo, k.hi = 0, len(of)
+			if i > 0 && found[i-1].series == k.series {
+				k.lo = found[i-1].at
+			}
+			if i+1 < len(found) && found[i+1].series == k.series {
+				k.hi = found[i+1].at
+			}
+			before, after := flat(of[k.lo:k.at]), flat(of[k.at:k.hi])
+			k.shift = compare.Shift(before, after)
+			shift := math.Abs(float64(k.shift.Value))
+			none := k.shift.Low <= 0 && k.shift.High >= 0
+			if (none || shift < floor[k.series] || !grown(before, after, factor[k.series])) && shift < size {
+				weakest, size = i, shift
+			}
+		}
+		if weakest < 0 {
+			return found
+		}
+		found = slices.Delete(found, weakest, weakest+1)
+	}
 }
 
 // grown tells whether the median of b is at least factor times that of a, or the
