@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"loosedog/diagnose"
@@ -31,7 +32,7 @@ func Markdown(w io.Writer, t *diagnose.Take) error {
 	for _, s := range meaning(t, pairs) {
 		m.line("%s", md(s))
 	}
-	if t.Recording.Usable && t.Answer.Text != "" {
+	if t.Recording.Usable && t.Answer.Text != "" && !slices.Contains(meaning(t, pairs), clean(t.Answer.Text)) {
 		m.line("%s", md(clean(t.Answer.Text)))
 	}
 	if t.Recording.Usable && len(t.Strokes) > 0 {

@@ -60,7 +60,7 @@
   const axes = (root, box, x, y) => {
     const fx = (v) => box.left + ((v - x.from) / (x.to - x.from)) * (box.right - box.left);
     const fy = (v) => box.bottom - ((v - y.from) / (y.to - y.from)) * (box.bottom - box.top);
-    for (const t of ticks(x.from, x.to, (box.right - box.left) / 90)) {
+    for (const t of ticks(x.from, x.to, (box.right - box.left) / 72)) {
       if (x.least !== undefined && t < x.least) continue;
       root.append(
         svg("path", { d: "M" + round(fx(t)) + " " + box.top + "V" + (box.bottom + 6), class: "grid" }),

@@ -31,8 +31,11 @@
 
   const findings = (page, choose) => {
     if (!page.take.recording.usable || page.take.strokes.length === 0) return null;
+    const said = page.meaning.includes(page.answer); // in short, above
+    if (said && page.findings.length === 0) return null;
     const node = make("section", { class: "findings" }, make("h2", { text: "Why, and what to check" }));
-    if (page.answer) node.append(make("p", { text: page.answer }));
+    if (said) node.append(make("p", { class: "quiet", text: "Those that explain the most come first." }));
+    else if (page.answer) node.append(make("p", { text: page.answer }));
     else if (page.findings.length === 0) node.append(make("p", { text: "This take names no cause. So nothing is to be adjusted because of it." }));
     if (page.findings.length === 0) return node;
     node.append(make("ol", {}, page.findings.map((f) => finding(page, choose, f))));
@@ -69,7 +72,9 @@
   const flaggedList = (page, choose) => {
     const list = page.pairs.map((p, i) => ({ p, i })).filter(({ p }) => words.flagged(p)).sort((a, b) => a.p.number - b.p.number);
     if (list.length === 0) return null;
-    const named = list.some(({ p }) => p.letters);
+    const named = loosedog.paper.lettersKnown(page);
+    // short is by how much of a space, with no more words than a column needs.
+    const short = (p) => (p.spacing === "piled" && !(p.short_by < 0.995) ? "whole" : words.known(p.short_by) ? words.fixed(p.short_by, 2) : words.cannotTell);
     const rows = list.map(({ p, i }) => {
       const second = page.take.strokes[p.second];
       const pick = make("button", { type: "button", class: "plain", text: String(p.number), "aria-label": "Show pair " + p.number, onclick: () => choose.pin(i) });
@@ -79,19 +84,19 @@
         make("td", { class: "number", text: String(second.position) }),
         named ? make("td", { text: p.letters || "\u2013" }) : null,
         make("td", { text: p.word }),
-        make("td", { text: words.shortBy(p).replace(/^by /, "") }),
+        make("td", { class: "number", text: short(p) }),
         make("td", { class: "number", text: words.ms(p.slack_ms) }),
       ]);
       choose.add((now) => row.classList.toggle("chosen", now === i));
       return row;
     });
     const table = make("table", {}, [
-      make("thead", {}, make("tr", {}, ["Pair", "Line", "Position", named ? "Letters" : null, "What", "Too close by", "Slack"].filter(Boolean).map((text) => make("th", { scope: "col", text })))),
+      make("thead", {}, make("tr", {}, ["Pair", "Line", "Position", named ? "Letters" : null, "What", "Short by", "Slack"].filter(Boolean).map((text) => make("th", { scope: "col", text })))),
       make("tbody", {}, rows),
     ]);
     return make("section", {}, [
       make("h2", { text: "Struck before the carriage stood ready" }),
-      make("p", { class: "quiet", text: list.length + " of " + words.count(page.pairs.length, "pair") + ", the worst first." }),
+      make("p", { class: "quiet", text: list.length + " of " + words.count(page.pairs.length, "pair") + ", the worst first. \u201cShort by\u201d is the part of a space that is missing." }),
       make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Table of flagged pairs" }, table),
     ]);
   };
