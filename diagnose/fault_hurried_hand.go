@@ -58,7 +58,8 @@ func hurriedHand(c *Case) (Finding, bool) {
 	return Finding{
 		Fault: FaultHurriedHand, Share: ShareHand, Strength: strength, Explains: len(where),
 		Evidence: evidence, Where: where, relieved: where,
-		Check: "Type the same lines at an even beat, one key at a time, each let go before the next: if the letters then stand clear, nothing needs adjusting.",
-		Next:  "If they still crowd at an even beat, record that take too: then the machine's share shows.",
+		Check:   "Type the same lines at an even beat, one key at a time, each let go before the next: if the letters then stand clear, nothing needs adjusting.",
+		Next:    "If they still crowd at an even beat, record that take too: then the machine's share shows.",
+		Caution: "Nothing on the machine is to be adjusted because of this.",
 	}, true
 }
