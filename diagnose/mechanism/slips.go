@@ -80,13 +80,20 @@ func (s Slips) Make(text string, seed uint64) (typed string, meant []int) {
 	return b.String(), meant
 }
 
-// rebreak joins lines with spaces and breaks them anew.
+// rebreak joins lines with spaces and breaks them anew at spaces, which no line
+// then begins or ends with.
 func rebreak(lines [][]rune, at [][]int, width int) (out [][]rune, places [][]int) {
 	var runes []rune
 	var where []int
 	for i, line := range lines {
 		if i > 0 {
-			runes, where = append(runes, ' '), append(where, at[i][0]-1)
+			// The space stands for the line break before this line, or, where the first
+			// one is typed twice, for the one behind it.
+			place := at[i][0] - 1
+			if place < 0 {
+				place = at[i][len(line)-1] + 1
+			}
+			runes, where = append(runes, ' '), append(where, place)
 		}
 		runes, where = append(runes, line...), append(where, at[i]...)
 	}
@@ -96,13 +103,19 @@ func rebreak(lines [][]rune, at [][]int, width int) (out [][]rune, places [][]in
 			k--
 		}
 		if k == 0 {
-			k = width
-			out, places = append(out, runes[:k]), append(places, where[:k])
-			runes, where = runes[k:], where[k:]
-			continue
+			k = width // a word longer than a line
 		}
-		out, places = append(out, runes[:k]), append(places, where[:k])
-		runes, where = runes[k+1:], where[k+1:]
+		end, next := k, k
+		for end > 0 && runes[end-1] == ' ' {
+			end--
+		}
+		for next < len(runes) && runes[next] == ' ' {
+			next++
+		}
+		if end > 0 {
+			out, places = append(out, runes[:end]), append(places, where[:end])
+		}
+		runes, where = runes[next:], where[next:]
 	}
 	return append(out, runes), append(places, where)
 }

@@ -165,7 +165,9 @@ func (l *lattice) weigh(j int) weights {
 	case spaceSound:
 		w.extra[beforeBreak] = l.rates.beforeBreak / q
 	case typedSound:
-		// Half of the letters too many are the one before them once more.
+		// Half of the letters too many are the one before them once more, so few come
+		// before a word's first.
+		w.extra[afterSpace] /= 4
 		w.extra[afterLetter] *= (1 + w.beat[sameKey]) / 2
 		w.extra[afterBreak] = l.rates.lineStart / q
 	}
