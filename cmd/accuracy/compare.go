@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -287,7 +288,7 @@ func writeComparisons(w io.Writer, list []*verdicts) error {
 		}
 		t.row(v.change.name, fmt.Sprint(v.n), fmt.Sprint(v.said[compare.Better]), fmt.Sprint(v.said[compare.Worse]),
 			fmt.Sprint(v.said[compare.NoDifference]), fmt.Sprint(v.said[compare.CannotTell]), right,
-			num(medianOrNaN(v.off), 1, 2), fmt.Sprintf("%d %%", 100*v.within/max(v.replays, 1)))
+			num(math.Round(100*medianOrNaN(v.off))/100+0, 1, 2), fmt.Sprintf("%d %%", 100*v.within/max(v.replays, 1)))
 	}
 	return t.write(w)
 }
