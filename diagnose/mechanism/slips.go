@@ -86,6 +86,9 @@ func rebreak(lines [][]rune, at [][]int, width int) (out [][]rune, places [][]in
 	var runes []rune
 	var where []int
 	for i, line := range lines {
+		if len(line) == 0 {
+			continue
+		}
 		if i > 0 {
 			// The space stands for the line break before this line, or, where the first
 			// one is typed twice, for the one behind it.
