@@ -126,6 +126,11 @@ const (
 	pumpEach  = 1.5  // dB
 	pumpMost  = 0.8  // of the pauses rise by that
 	pumpLeast = 3    // pauses
+	// pumpEven is the most by which the level of a pause's last third may step from
+	// frame to frame, dB, on average: noise that gain brings up is even (0.4 to 1.7
+	// in simulated rooms), a carriage return and a hand getting ready are not (2.2
+	// to 8); without this bound they were taken for a rise.
+	pumpEven = 2.0
 )
 
 func (s *series) pumped() bool {
@@ -146,9 +151,9 @@ func (s *series) pumped() bool {
 	return rises[len(rises)/2] >= pumpRise && float64(up) >= pumpMost*float64(len(rises))
 }
 
-// rises gives for each pause of at least so many seconds by how many dB the lower quartile of its last
-// third (sounds of the hand getting ready are above it) stands over the lowest
-// level, averaged, of its first two thirds.
+// rises gives for each pause of at least so many seconds whose last third is even
+// by how many dB the lower quartile of that third (sounds of the hand getting
+// ready are above it) stands over the lowest level, averaged, of the first two.
 func (s *series) rises(shortest float64) (rises []float64) {
 	if s.loud-s.quiet < littleContrast {
 		return nil
@@ -169,10 +174,23 @@ func (s *series) rises(shortest float64) (rises []float64) {
 			low = min(low, average(x[i:i+over]))
 		}
 		end := slices.Clone(x[len(x)*2/3:])
+		if unevenness(end) > pumpEven {
+			continue
+		}
 		slices.Sort(end)
 		rises = append(rises, end[len(end)/4]-low)
 	}
 	return rises
+}
+
+// unevenness is the mean step from one level to the next, in dB; 0 for less than
+// two.
+func unevenness(x []float64) float64 {
+	var sum float64
+	for i := 1; i < len(x); i++ {
+		sum += math.Abs(x[i] - x[i-1])
+	}
+	return sum / float64(max(len(x)-1, 1))
 }
 
 func average(x []float64) float64 {
