@@ -145,6 +145,7 @@ const (
 	minLatency = 0.002  // s
 	minLead    = 0.0003 // s: a trip comes at least this long before its strike
 	maxOptions = 10     // of a node, silence counted
+	latest     = 6      // spreads after its usual lag that a landing whose release is never heard can come
 	lookahead  = 16     // nodes
 )
 
@@ -177,7 +178,7 @@ func (m *model) optionsFor(s *session, n *node) []option {
 		c := &s.found[r]
 		lag := c.time - t0
 		// r as the landing of a stroke whose release is not heard.
-		if ll := m.llr[r][asLanding]; ll > -6 {
+		if ll := m.llr[r][asLanding]; ll > -6 && (m.pairs || lag < d.ready+latest*d.readySigma) {
 			add(-1, r, ll+m.aloneLog(k, lag, travel))
 		}
 		if !m.pairs || lag > maxLatency {

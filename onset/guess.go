@@ -261,6 +261,7 @@ func choose(guesses []model, scores []float64) int {
 		constant = 0.04  // against one that surely does not
 		unknown  = 0.02  // against one of which too few are heard to tell
 		seldom   = 0.01  // against pairs heard after less than half of the strokes
+		silent   = 0.02  // against landings after less than seven of ten letters
 		tooMany  = 0.03  // against more than one space for two letters
 		level    = 0.004 // growth over 60 spaces that no mainspring stays under
 		double   = 1.0   // and one that none is surely over
@@ -284,6 +285,9 @@ func choose(guesses []model, scores []float64) int {
 			if m.both[0] < 0.5 || m.both[1] < 0.5 && m.thump.n > 10 {
 				v -= seldom * whole
 			}
+		}
+		if m.both[0]+m.only[0] < 0.7 {
+			v -= silent * whole
 		}
 		if float64(m.thump.n) > 0.5*float64(m.strike.n) {
 			v -= tooMany * whole
