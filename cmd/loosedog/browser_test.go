@@ -52,10 +52,23 @@ func chromium(t *testing.T) string {
 // openTab starts a browser whose microphone plays the recording mic.
 func openTab(t *testing.T, mic string) *tab {
 	t.Helper()
+	// Not t.TempDir: the browser's children can write for a moment after its end.
+	profile, err := os.MkdirTemp("", "loosedog-browser-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		for range 50 {
+			if os.RemoveAll(profile) == nil {
+				return
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
+	})
 	opts := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(chromium(t)),
 		chromedp.DisableGPU,
-		chromedp.UserDataDir(t.TempDir()),
+		chromedp.UserDataDir(profile),
 		chromedp.Flag("use-fake-device-for-media-stream", true),
 		chromedp.Flag("use-fake-ui-for-media-stream", true),
 		chromedp.Flag("use-file-for-fake-audio-capture", mic+"%noloop"),
