@@ -3,6 +3,7 @@ package onset
 import (
 	"context"
 	"math"
+	"slices"
 
 	"loosedog/audio"
 )
@@ -15,7 +16,8 @@ type Options struct {
 }
 
 // Detect reads a take and labels what is heard in it. Of q, what the survey of
-// the same signal found, it takes the peak; q may be nil. The error is that of
+// the same signal found, it takes the peak and whether it is clipped; q may be
+// nil. The error is that of
 // src or of ctx: a take in which nothing can be measured is no error but has
 // Usable false.
 func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Take, error) {
@@ -31,7 +33,12 @@ func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Ta
 	t := &Take{SampleRate: s.rate, Duration: float64(s.samples) / s.rate, Learnt: learntNothing()}
 	found, strike := s.strikes()
 	if p, ok := s.typing(found, strike); !ok {
-		t.Problems = append(t.Problems, p)
+		// Strikes that are cut off at a ceiling last and stand out little, as speech
+		// does. Which of the two is heard cannot be told, and what the survey says of
+		// the ceiling is what to change.
+		if len(found) < fewestStrikes || !clipped(q) {
+			t.Problems = append(t.Problems, p)
+		}
 		return t, nil
 	}
 	e := layOut(s, found, strike)
@@ -39,4 +46,9 @@ func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Ta
 	e.assemble(&m, t)
 	e.judge(&m, t)
 	return t, nil
+}
+
+// clipped tells whether the survey found the loud parts cut off.
+func clipped(q *audio.Quality) bool {
+	return q != nil && slices.ContainsFunc(q.Problems, func(p audio.Problem) bool { return p.Code == "clipped" })
 }
