@@ -331,7 +331,7 @@ func TestAlignLongTake(t *testing.T) {
 		t.Skip("takes some seconds")
 	}
 	var pages []string
-	for i := range 8 {
+	for i := range 5 {
 		s, err := NewSheet(NarrowestWidth+3*i, 10)
 		if err != nil {
 			t.Fatal(err)
