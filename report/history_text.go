@@ -64,8 +64,8 @@ func (p *printer) courses(h *record.History) {
 		return
 	}
 	p.blank()
-	p.line("  %-10s %-9s %-17s %-14s %-9s %-7s %s", "", "", "travel", "lead", "machine's", "ready", "letters")
-	p.line("  %-10s %-9s %-17s %-14s %-9s %-7s %s", "date", "from", "ms", "ms", "latency", "time", "a page")
+	p.line("  %-10s %-9s %-16s %-13s %-9s %-7s %s", "", "", "travel", "lead", "machine's", "ready", "letters")
+	p.line("  %-10s %-9s %-16s %-13s %-9s %-7s %s", "date", "from", "ms", "ms", "latency", "time", "a page")
 	done := h.Done
 	for i, t := range h.Takes {
 		for len(done) > 0 && !done[0].At().After(t.At()) {
@@ -93,7 +93,7 @@ func (p *printer) courses(h *record.History) {
 		if v := of("letters"); v.Known() {
 			letters = fmt.Sprintf("%.0f", float64(v))
 		}
-		p.line("  %-10s %-9s %-17s %-14s %-9s %-7s %s", t.Date, t.DateFrom, within("travel"), within("lead"),
+		p.line("  %-10s %-9s %-16s %-13s %-9s %-7s %s", t.Date, t.DateFrom, within("travel"), within("lead"),
 			decimalOr(of("machine_latency")), decimalOr(of("ready")), letters)
 		p.para("              ", clean(t.File))
 	}
