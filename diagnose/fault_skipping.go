@@ -14,7 +14,7 @@ func skipping(c *Case) (Finding, bool) {
 		if s.LandingS.Known() {
 			n++
 		}
-		if s.Skipped && !(chipped && at.holds(s)) {
+		if s.Skipped && !(chipped && at.holds(s)) && c.sureSkip(i) {
 			where = append(where, i)
 		}
 	}
@@ -40,4 +40,9 @@ func skipping(c *Case) (Finding, bool) {
 		Next:    "Then whether the trip comes too early (too deep), so that both dogs are out at once; then the wheel's teeth.",
 		Caution: caution(cautionBend, cautionMoving),
 	}, true
+}
+
+// sureSkip tells whether a second landing was heard well.
+func (c *Case) sureSkip(i int) bool {
+	return c.Heard == nil || c.Heard.Strokes[i].Skip.Confidence >= doubtful
 }
