@@ -192,6 +192,27 @@ func TestAlignFindsSlips(t *testing.T) {
 			}
 		}
 	})
+	t.Run("a line broken where spaces stand together", func(t *testing.T) {
+		wide := parsed(t, ferry+"\nsea     rope     gulls")
+		strokes, at := typedAs(wide)
+		var broken []Stroke
+		var want []int
+		line := 0
+		for i, s := range strokes {
+			if c := at[i]; s.Space && s.Line == 5 && wide.Chars[c].Column > 8 {
+				line = 1 // "gulls" on a line of its own
+				continue
+			}
+			s.Line += line
+			broken, want = append(broken, s), append(want, at[i])
+		}
+		a := Align(wide, broken)
+		for i, p := range a.Places {
+			if p.Char != want[i] {
+				t.Fatalf("stroke %d: character %d, want %d", i, p.Char, want[i])
+			}
+		}
+	})
 	t.Run("not all of it, begun in the middle", func(t *testing.T) {
 		from, _ := line(1)
 		_, to := line(3)

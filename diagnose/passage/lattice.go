@@ -11,12 +11,15 @@ import "math"
 type lattice struct {
 	// Of each character: its kind, how it is struck after the one before it and
 	// after the one before that, and whether a word or a line starts with it.
-	kind         []kind
-	after, over  []class
-	word, line   []bool
-	slot         []slot // of each place between characters: len(kind)+1
-	starts       []int  // the characters that start a word
-	swaps        []int  // those that can be heard to be exchanged with the next
+	kind        []kind
+	after, over []class
+	word, line  []bool
+	slot        []slot // of each place between characters: len(kind)+1
+	starts      []int  // the characters that start a word
+	swaps       []int  // those that can be heard to be exchanged with the next
+	// runs are the spaces that several stand together from, with how many: a line
+	// may be broken there, instead of all of them.
+	runs         map[int]int
 	words, lines float64
 
 	// Of each sound: what it is, and the logarithm of its interval in seconds (NaN
@@ -54,7 +57,7 @@ func (l *lattice) setText(runes []rune) {
 	l.kind, l.after, l.over = make([]kind, m), make([]class, m), make([]class, m)
 	l.word, l.line = make([]bool, m), make([]bool, m)
 	l.slot = make([]slot, m+1)
-	l.starts, l.swaps = nil, nil
+	l.starts, l.swaps, l.runs = nil, nil, map[int]int{}
 	l.words, l.lines = 0, 0
 	for i, r := range runes {
 		switch r {
@@ -77,6 +80,14 @@ func (l *lattice) setText(runes []rune) {
 		}
 		if l.line[i] {
 			l.lines++
+		}
+	}
+	for i, n := 0, 0; i < m; i += n + 1 {
+		for n = 0; i+n < m && l.kind[i+n] == space; {
+			n++
+		}
+		if n > 1 {
+			l.runs[i] = n
 		}
 	}
 	for i := range m {
@@ -268,6 +279,11 @@ func (l *lattice) advance(j int, from, to *column) float64 {
 		}
 		to.in[i+3] += a * w.left[k] * w.match[l.kind[i+2]] * w.beatOfThree
 	}
+	if l.heard[j] == returnSound {
+		for i, n := range l.runs {
+			to.in[i+n] += from.in[i] * w.match[space]
+		}
+	}
 	sum := 0.0
 	for _, i := range l.swaps {
 		to.due[i] = from.in[i] * exchanged * w.match[l.kind[i+1]]
@@ -380,7 +396,7 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 	clear(match)
 	clear(again)
 	var left [kinds]float64
-	x := l.interval[j]
+	x, s := l.interval[j], l.heard[j]
 	var byClass [classes]float64
 	largest := 0.0
 	for i := range before.in {
@@ -422,6 +438,13 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 				}
 			}
 		}
+		if s == returnSound {
+			if n := l.runs[i]; n > 0 {
+				v = w.match[space] * after.in[i+n]
+				match[i+n-1] += a * v
+				sum += v
+			}
+		}
 		before.in[i] = sum
 		largest = max(largest, sum, before.due[i])
 	}
@@ -434,7 +457,6 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 	for _, p := range again {
 		total += p
 	}
-	s := l.heard[j]
 	if total > 0 && !math.IsInf(total, 0) {
 		none := off + again[0]
 		for i, p := range match {
