@@ -91,7 +91,7 @@ func (p *printer) courses(h *record.History) {
 		}
 		letters := "?"
 		if v := of("letters"); v.Known() {
-			letters = fmt.Sprintf("%.0f", float64(v))
+			letters = wholeCount(v)
 		}
 		p.line("  %-10s %-9s %-16s %-13s %-9s %-7s %s", t.Date, t.DateFrom, within("travel"), within("lead"),
 			decimalOr(of("machine_latency")), decimalOr(of("ready")), letters)

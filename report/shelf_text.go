@@ -138,9 +138,18 @@ func wholeRange(r compare.Range) string {
 	if !r.Value.Known() {
 		return cannotTell
 	}
-	s := fmt.Sprintf("%.0f", math.Abs(float64(r.Value)))
+	s := wholeCount(r.Value)
 	if r.Low.Known() && r.High.Known() {
-		s += fmt.Sprintf(" (%.0f to %.0f)", math.Max(0, float64(r.Low)), float64(r.High))
+		s += fmt.Sprintf(" (%s to %s)", wholeCount(r.Low), wholeCount(r.High))
 	}
 	return s
+}
+
+// wholeCount is a number that is not under 0, without decimals; one too long for any
+// column is written with its power of ten.
+func wholeCount(n diagnose.Number) string {
+	if n >= 1e5 {
+		return fmt.Sprintf("%.1g", float64(n))
+	}
+	return fmt.Sprintf("%.0f", math.Max(0, float64(n)))
 }

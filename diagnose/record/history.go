@@ -158,7 +158,7 @@ var method = []string{
 	"Values are medians of a take with their 95 % intervals.",
 	"Changes are looked for in the travel, which is the machine's alone, and in the lead. What is counted are lines, not strokes: the median of each line.",
 	fmt.Sprintf("A change is where the lines before differ most from those behind: Pettitt's rank statistic between takes (Pettitt 1979), divided by its standard deviation so that the ends count, too. Its p-value comes from dealing the lines out anew to the takes (up to %d times).", dealings),
-	fmt.Sprintf("All measures and all places are corrected for being several (Holm 1979, and half of the rest for each further round): of histories in which nothing changed, at most %.0f in 100 show a change.", 100*alpha),
+	fmt.Sprintf("All measures and all places are corrected for being several (Holm 1979, and half of the rest for each further round): of histories in which nothing changed, and whose takes differ by no more than their lines do, at most %.0f in 100 show a change.", 100*alpha),
 	fmt.Sprintf("A change must besides be %d times the usual step from one take to the next, where there are three takes or more, and at least 0.5 ms of travel, or 0.6 ms of lead and twice or half of it: less is made by a phone in another place or a harder touch, too. A slow drift is no step, and may not be shown as one.", wander),
 	"The machine's share of the latency, the ready time and the letters a page are shown but not tested.",
 }
