@@ -60,7 +60,7 @@ tidy:
 # An hour of stereo beside aubioonset: real-time factor, processor time, peak
 # memory; then what every stage takes and allocates for a second of sound.
 bench:
-	$(GO) test -run '^$$' -bench Hour -benchtime 1x -timeout 30m ./cmd/loosedog
+	$(GO) test -run '^$$' -bench 'Hour|Shelf' -benchtime 1x -timeout 30m ./cmd/loosedog
 	$(GO) test -run '^$$' -bench Stages -benchtime 1x -timeout 30m ./cmd/loosedog
 	$(GO) test -run '^$$' -bench 'Read|Survey|Scan|Bank|Tones|Pick|Detect' -benchtime 1s ./audio ./onset
 
