@@ -20,7 +20,8 @@ import (
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
 		"loosedog": main,
-		"tile":     tileMain, // for the benchmark
+		"tile":     tileMain, // for the benchmarks
+		"pages":    pagesMain,
 	})
 }
 
