@@ -11,15 +11,17 @@ const toothP = 0.004
 // wornTooth: one tooth of the escape wheel is worn or bent: the travel that ends
 // on it is long, or its landing sounds louder, every so many spaces. Two tests
 // share the chance: Fisher's g for any one periodicity of the travels, and the
-// fold over counts of teeth; the fold gives the count and the phase.
+// fold over counts of teeth; the fold gives the count and the phase. The places of
+// a binding are left out.
 //
 // Strong: the odd travels are longer by a fifth of the travel with their whole
 // interval. Likely: by a twentieth. Possible: it shows in the loudness only.
 func wornTooth(c *Case) (Finding, bool) {
 	var lines, spaces, strokes []int
 	var odd []float64
+	bound := c.boundPlaces()
 	for i, s := range c.Take.Strokes {
-		if known(c.odd[i]) && !s.Skipped {
+		if known(c.odd[i]) && !s.Skipped && !bound[s.Position] {
 			lines, spaces, strokes, odd = append(lines, s.Line), append(spaces, c.spaces[i]), append(strokes, i), append(odd, c.odd[i])
 		}
 	}
@@ -177,6 +179,20 @@ func halves(lines, spaces []int) []int {
 		i = j
 	}
 	return out
+}
+
+// boundPlaces are the positions at which a binding was found: what is long there
+// comes back with every line, and some count of spaces always fits a line.
+func (c *Case) boundPlaces() map[int]bool {
+	at := map[int]bool{}
+	for _, f := range c.found {
+		if f.Fault == FaultBinding {
+			for _, i := range f.Where {
+				at[c.Take.Strokes[i].Position] = true
+			}
+		}
+	}
+	return at
 }
 
 // teeth are the counts that are looked for: the owner's, else the usual ones.

@@ -160,7 +160,7 @@ func TestTwoFaultsAtOnce(t *testing.T) {
 	s.Machine = s.Machine.WithKey().LateTrip(0.0018).Binds(30, 3, 0.6*s.Machine.Pull(30))
 	take := judged(t, s, diagnose.Options{})
 	whole(t, take)
-	if at(take, diagnose.FaultLateTrip) < 0 || at(take, diagnose.FaultBinding) < 0 {
+	if at(take, diagnose.FaultLateTrip) < 0 || at(take, diagnose.FaultBinding) < 0 || len(blamed(take)) != 2 {
 		t.Errorf("%v", blamed(take))
 	}
 }
