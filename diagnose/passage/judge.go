@@ -85,7 +85,11 @@ func (l *lattice) perfect(a *Alignment, at []int) float64 {
 				add(a.kinds[i])
 			}
 		}
-		add(a.kinds[place.Char])
+		if k := a.kinds[place.Char]; k == lineBreak {
+			add(space) // two lines typed as one
+		} else {
+			add(k)
+		}
 		last = place.Char
 	}
 	p.interval = make([]float64, len(p.heard))
