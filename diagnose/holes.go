@@ -17,10 +17,27 @@ func (c *Case) unfollowed() []float64 {
 	for _, s := range t.Strokes {
 		longest = max(longest, s.Position)
 	}
+	if !evenLines(t.Lines) {
+		// A return that was not heard runs two lines together: then places mean
+		// nothing, and the bell of the first is lost.
+		for i := range out {
+			out[i] = math.NaN()
+		}
+		return out
+	}
+	// The bell rings at one place of every line, heard or not.
+	bell := map[int]bool{}
+	for _, s := range t.Strokes {
+		if s.Line < len(t.Lines) && math.Abs(float64(s.StrikeS-t.Lines[s.Line].BellS)) < 0.3 {
+			for p := s.Position - 3; p <= s.Position+8; p++ {
+				bell[p] = true
+			}
+		}
+	}
 	enough := float64(t.Summary.ReadyMS.P95)
 	for i, s := range t.Strokes {
 		out[i] = math.NaN()
-		if s.MissedSpace || c.shared(i) || !(float64(s.IntervalMS) > enough) || s.Position > longest-9 {
+		if s.MissedSpace || c.shared(i) || !(float64(s.IntervalMS) > enough) || s.Position > longest-9 || bell[s.Position] {
 			continue
 		}
 		if s.Line < len(t.Lines) {
@@ -34,6 +51,18 @@ func (c *Case) unfollowed() []float64 {
 		}
 	}
 	return out
+}
+
+// evenLines tells whether lines are about as long as one another, but for the last.
+func evenLines(lines []Line) bool {
+	least, most := math.MaxInt, 0
+	for i, l := range lines {
+		most = max(most, l.Strokes)
+		if i+1 < len(lines) {
+			least = min(least, l.Strokes)
+		}
+	}
+	return len(lines) < 2 || 2*most <= 3*least
 }
 
 // holePlace is the place of the line at which travels go unheard, found by
