@@ -439,6 +439,9 @@ func TestShelfAndHistory(t *testing.T) {
 // A folder of a thousand takes that are all measured is looked through without
 // reading their strokes.
 func TestThousand(t *testing.T) {
+	if testing.Short() {
+		t.Skip("nothing runs at once in it, and it is long")
+	}
 	dir := folder(t, map[string]string{"0000.wav": "sound 1"})
 	bring(t, dir, byEvents())
 	result, err := os.ReadFile(filepath.Join(dir, "0000.json"))

@@ -67,6 +67,9 @@ func takesOf(r *rand.Rand, spread float64, levels ...float64) (takes [][]float64
 // Of histories in which nothing changes few show a change: 5 in 100 at most, and
 // chance lets 200 of them have up to 17 at that rate 97 times in 100 (binomial).
 func TestNoChange(t *testing.T) {
+	if testing.Short() {
+		t.Skip("nothing runs at once in it, and it is long")
+	}
 	r := rand.New(rand.NewPCG(1, 2))
 	wrong := 0
 	for range 200 {
@@ -133,6 +136,9 @@ func TestSteps(t *testing.T) {
 // A thousand takes are worked through in the time of a breath: the work of a test
 // has a bound (no clock here, only that it comes back).
 func TestManyTakes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("nothing runs at once in it, and it is long")
+	}
 	r := rand.New(rand.NewPCG(5, 6))
 	levels := make([]float64, 1000)
 	for i := range levels {
