@@ -261,10 +261,11 @@ func choose(guesses []model, scores []float64) int {
 		constant = 0.04  // against one that surely does not
 		unknown  = 0.02  // against one of which too few are heard to tell
 		seldom   = 0.01  // against pairs heard after less than half of the strokes
-		silent   = 0.02  // against landings after less than seven of ten letters
+		silent   = 0.06  // against a carriage that no letter moves
 		tooMany  = 0.03  // against more than one space for two letters
 		level    = 0.004 // growth over 60 spaces that no mainspring stays under
 		double   = 1.0   // and one that none is surely over
+		rare     = 0.2   // share of letters whose travel may be heard by chance
 	)
 	best, top := 0, math.Inf(-1)
 	for g := range guesses {
@@ -278,7 +279,7 @@ func choose(guesses []model, scores []float64) int {
 				v -= unknown * whole
 			case high < 1.5*level:
 				v -= constant * whole
-			case low > 0.75*level && low < double:
+			case low > 0.75*level && low < double && m.both[0] > rare:
 				v += grows * whole
 			}
 			v -= float64(m.travel.n) * math.Log(m.travel.sigma/0.001)
@@ -286,9 +287,7 @@ func choose(guesses []model, scores []float64) int {
 				v -= seldom * whole
 			}
 		}
-		if m.both[0]+m.only[0] < 0.7 {
-			v -= silent * whole
-		}
+		v -= silent * m.none[0] * whole
 		if float64(m.thump.n) > 0.5*float64(m.strike.n) {
 			v -= tooMany * whole
 		}

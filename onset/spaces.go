@@ -125,7 +125,7 @@ type meeting struct{ thump, cause, landing int }
 // release keeps better time, that is the thump. Lever noise comes sooner or later as
 // the bar is pressed slower or faster.
 func (e *session) passLevers(met []meeting) {
-	const clear, quieter, most, steadier = 0.006, 12.0, 0.6, 0.8
+	const clear, quieter, most, steadier = 0.006, 12.0, 0.6, 0.75
 	next := make([]int, len(met))
 	var lags, later []float64
 	for i, x := range met {
