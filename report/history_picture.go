@@ -37,9 +37,9 @@ func HistoryPNG(w io.Writer, h *record.History) error {
 // panels of the picture, by the names of the measures.
 var historyPanels = []struct{ name, title, unit string }{
 	{"letters", "Letters a page, crowded or piled at the same hand", "letters"},
-	{"travel", "Travel: the machine's alone", "ms"},
-	{"lead", "Lead: how long before the strike it trips", "ms"},
-	{"ready", "Ready time: with the hand's time on the key in it", "ms"},
+	{"travel", "Travel in ms: the machine's alone", "ms"},
+	{"lead", "Lead in ms: how long before the strike it trips", "ms"},
+	{"ready", "Ready time in ms: with the hand's time on the key in it", "ms"},
 }
 
 func drawHistory(h *record.History) image.Image {
