@@ -248,6 +248,20 @@ func (m *model) silent(n *node, next float64) float64 {
 	return quickLog(min(m.none[k]+0.5*late, 0.9))
 }
 
+// covered is what speaks for a release whose landing, due at time due, is not heard
+// because the next stroke, struck at time next, sounds over it.
+func (m *model) covered(n *node, due, next float64) float64 {
+	const (
+		before = 0.002 // s before the strike, and
+		after  = 0.020 // s after it, that its sound covers a landing,
+		share  = 0.5   // so often
+	)
+	if due < next-before || due > next+after {
+		return 0
+	}
+	return max(0, quickLog(share/m.half[kindOf(n.space)]))
+}
+
 // barTripReach is how far off a trip may be from where the space bar trips, in s.
 const barTripReach = 0.004
 
@@ -416,8 +430,11 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 					continue
 				}
 				v := paths[i][k].score + rhythm
-				if o.first() < 0 {
+				switch {
+				case o.first() < 0:
 					v += quiet
+				case o.landing < 0:
+					v += m.covered(a, s.found[o.release].time+travel, tj)
 				}
 				ways = append(ways, step{v, i, k, paths[i][k].last})
 			}
