@@ -10,7 +10,7 @@ RACE = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null)
 BUILD = -buildvcs=false -ldflags '-X main.stamp=$(VERSION)'
 # What runs more than one thing at a time.
-CONCURRENT = ./audio ./cmd/accuracy ./diagnose/record
+CONCURRENT = ./audio ./cmd/accuracy ./diagnose/record ./cmd/loosedog/serve
 # A folder of NAME.wav with NAME.truth.json for make accuracy, and how many takes
 # it makes of each condition.
 DIR ?=
