@@ -135,7 +135,7 @@ func measureForPage(ctx context.Context, path string, ask serve.Ask, progress fu
 	bar := newProgress(nil, true)
 	bar.tell = progress
 	err = h.listen(ctx, bar, path, diagnose.Options{
-		Action: diagnose.Action(ask.Action), Pitch: ask.Pitch, Text: ask.Text, Corrections: ask.Corrections, Machine: ask.Machine,
+		Action: diagnose.Action(ask.Action), Pitch: ask.Pitch, Text: ask.Text, Corrections: ask.Corrections, Machine: ask.Machine, PageCount: ask.PageCount,
 	}, false)
 	if err == nil {
 		// So that 'loosedog shelf' need not measure it again.

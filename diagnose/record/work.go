@@ -130,6 +130,12 @@ func (w Work) one(ctx context.Context, j job) (measured bool, keepErr error) {
 	if t.look(m); t.Kept != nil || t.blocked || ctx.Err() != nil {
 		return false, nil
 	}
+	result := filepath.Join(m.Path, ResultFile(t.File))
+	if _, err := ReadResult(result); t.old && err != nil {
+		t.block(fmt.Sprintf("its result %s cannot be read (%v); repair it or give it another name", ResultFile(t.File), err))
+		return false, nil
+	}
+	before := lies(result)
 	opt, asked := t.options(m)
 	take, err := w.measure(ctx, t.Path, opt)
 	if ctx.Err() != nil {
@@ -150,8 +156,25 @@ func (w Work) one(ctx context.Context, j job) (measured bool, keepErr error) {
 	if ctx.Err() != nil {
 		return false, nil
 	}
+	if lies(result) != before {
+		// Another run, or the owner, put a newer one there meanwhile.
+		if t.look(m); t.Kept == nil && !t.blocked {
+			t.block("its result changed while it was measured; look again")
+		}
+		return false, nil
+	}
 	t.Kept, t.Why = take.Kept, ""
-	return true, w.Write(filepath.Join(m.Path, ResultFile(t.File)), take)
+	return true, w.Write(result, take)
+}
+
+// lies is what tells one state of a file from another: its size and time, nothing
+// where there is none.
+func lies(path string) string {
+	info, err := os.Lstat(path)
+	if err != nil {
+		return ""
+	}
+	return fmt.Sprint(info.Size(), info.ModTime().UnixNano())
 }
 
 // measure keeps a failure inside one take from ending the others.

@@ -66,6 +66,7 @@ func TestForeignOrigin(t *testing.T) {
 		{"a page in a cage", "PUT", "/api/takes/c.wav", func(h http.Header) { h.Set("Origin", "null") }, 403},
 		{"two origins", "PUT", "/api/takes/c.wav", func(h http.Header) { h.Add("Origin", "http://evil.example") }, 403},
 		{"measuring", "POST", "/api/takes/a.wav/measure", func(h http.Header) { h.Set("Origin", "http://evil.example") }, 403},
+		{"a look with a body", "HEAD", "/api/folder", func(h http.Header) {}, 400},
 		{"a form's post", "POST", "/api/takes/a.wav/measure", func(h http.Header) { h.Set("Content-Type", "text/plain") }, 415},
 		{"reading from another site", "GET", "/api/folder", func(h http.Header) { h.Set("Sec-Fetch-Site", "cross-site") }, 403},
 		{"an origin that only looks", "GET", "/api/folder", func(h http.Header) { h.Set("Origin", "http://evil.example") }, 403},
@@ -79,8 +80,11 @@ func TestForeignOrigin(t *testing.T) {
 		}, 403},
 	} {
 		body := wav(1)
-		if c.method == "POST" {
+		switch c.method {
+		case "POST":
 			body = []byte("{}")
+		case "GET":
+			body = nil
 		}
 		code, _, text := s.ask(c.method, c.path, body, func(r *http.Request) { c.change(r.Header) })
 		if code != c.want {

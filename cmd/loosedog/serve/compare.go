@@ -170,6 +170,8 @@ func (s *Server) toCompare(name string) (t *diagnose.Take, stamp string, err err
 	if err != nil {
 		return nil, "", err
 	}
+	// Under the name that it has here, wherever it was measured.
+	t.Recording.Path = name
 	return t, fmt.Sprintf("|%d %d", info.Size(), info.ModTime().UnixNano()), nil
 }
 

@@ -155,6 +155,26 @@ const longestJSON = 64 << 20
 // resultName is the file that holds what was measured of a take.
 func resultName(name string) string { return stem(name) + ".json" }
 
+// rival is another take whose result would lie in the same file as name's; empty
+// when there is none.
+func (f *folder) rival(name string) string {
+	dir, err := f.root.Open(".")
+	if err != nil {
+		return ""
+	}
+	defer dir.Close()
+	all, err := dir.ReadDir(-1)
+	if err != nil {
+		return ""
+	}
+	for _, d := range all {
+		if other := d.Name(); other != name && isTake(other) && !strings.HasPrefix(other, ".") && strings.EqualFold(resultName(other), resultName(name)) {
+			return other
+		}
+	}
+	return ""
+}
+
 // errForeign is the error of a result's place that is taken by something that
 // is not a result of ours.
 var errForeign = errors.New("not a measured take")

@@ -42,6 +42,10 @@ func (g guard) protect(next http.Handler) http.Handler {
 		switch {
 		case !g.ourHost(r.Host):
 			fail(w, refuse(http.StatusForbidden, "this page answers only to its own address; open the one that loosedog printed"))
+		case (r.Method == http.MethodGet || r.Method == http.MethodHead) && r.ContentLength != 0:
+			// Nobody waits for a body that nobody asked for.
+			h.Set("Connection", "close")
+			fail(w, refuse(http.StatusBadRequest, "a request to look has no body"))
 		case !ourOrigin(r):
 			fail(w, refuse(http.StatusForbidden, "this came from another page; open the one that loosedog printed"))
 		default:

@@ -36,8 +36,16 @@ func (s *Server) measure(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
-	if _, err := s.folder.measured(name); errors.Is(err, errForeign) {
+	old, err := s.folder.measured(name)
+	if errors.Is(err, errForeign) {
 		fail(w, foreign(name))
+		return
+	}
+	if old != nil && old.PageCount != nil {
+		ask.PageCount = &old.PageCount.Counted
+	}
+	if other := s.folder.rival(name); other != "" {
+		fail(w, refuse(http.StatusConflict, fmt.Sprintf("%q and %q would share one result; give one of them another name first", name, other)))
 		return
 	}
 	if ask.Machine, err = s.folder.machine(); err != nil {
@@ -61,9 +69,20 @@ func (s *Server) measure(w http.ResponseWriter, r *http.Request) {
 	case <-r.Context().Done():
 		return
 	}
+	before, err := s.folder.root.Lstat(name)
+	if err != nil {
+		out.write(map[string]any{"error": err.Error()})
+		return
+	}
 	t, err := s.opt.Measure(r.Context(), path, ask, out.progress)
 	if err == nil && r.Context().Err() == nil {
-		err = s.keep(name, ask, t)
+		// What was measured must be what lies there now.
+		now, gone := s.folder.root.Lstat(name)
+		if gone != nil || now.Size() != before.Size() || !now.ModTime().Equal(before.ModTime()) {
+			err = errors.New("the recording changed while it was measured; measure it again")
+		} else {
+			err = s.keep(name, ask, t)
+		}
 	}
 	if err != nil {
 		out.write(map[string]any{"error": err.Error()})
@@ -107,12 +126,17 @@ func readAsk(w http.ResponseWriter, r *http.Request) (Ask, error) {
 	var ask Ask
 	rc := http.NewResponseController(w)
 	_ = rc.SetReadDeadline(time.Now().Add(20 * time.Second))
-	defer func() { _ = rc.SetReadDeadline(time.Time{}) }()
+	// Who is refused may not have sent all; the rest is not waited for.
+	w.Header().Set("Connection", "close")
 	if r.Header.Get("Content-Type") != "application/json" {
 		return ask, refuse(http.StatusUnsupportedMediaType, "what to measure must come as JSON")
 	}
-	if err := json.NewDecoder(http.MaxBytesReader(w, r.Body, longestAsk)).Decode(&ask); err != nil {
+	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, longestAsk))
+	if err := d.Decode(&ask); err != nil {
 		return ask, refuse(http.StatusBadRequest, "what to measure could not be read")
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return ask, refuse(http.StatusBadRequest, "what to measure did not come whole")
 	}
 	actions := map[string]bool{"": true, string(diagnose.FullSpace): true, string(diagnose.HalfSpace): true, string(diagnose.DownStroke): true}
 	switch {
@@ -125,6 +149,8 @@ func readAsk(w http.ResponseWriter, r *http.Request) (Ask, error) {
 	case len(ask.Corrections) > mostCorrections:
 		return ask, refuse(http.StatusBadRequest, "there are too many corrections")
 	}
+	w.Header().Del("Connection")
+	_ = rc.SetReadDeadline(time.Time{})
 	return ask, nil
 }
 

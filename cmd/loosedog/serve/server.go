@@ -22,6 +22,9 @@ type Ask struct {
 	Text string `json:"text"`
 	// Corrections are those made by hand, in the order in which they were made.
 	Corrections []diagnose.Correction `json:"corrections"`
+	// PageCount is what the owner counted on the paper, carried over from the result
+	// before; nil when nobody counted.
+	PageCount *int `json:"-"`
 	// Machine is what the folder's machine file says; nil without one.
 	Machine *diagnose.Machine `json:"-"`
 }

@@ -53,6 +53,11 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error)
 		if _, err := s.folder.root.Lstat(resultName(name)); err == nil {
 			return name, errTaken
 		}
+		if s.folder.rival(name) != "" {
+			return name, errTaken
+		}
+	} else if other := s.folder.rival(name); other != "" {
+		return name, refuse(http.StatusConflict, fmt.Sprintf("%q has that name with another ending; choose another name", other))
 	} else if _, err := s.folder.measured(name); errors.Is(err, errForeign) {
 		return name, foreign(name)
 	}
