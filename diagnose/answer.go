@@ -18,8 +18,12 @@ func answer(c *Case) Answer {
 		return Answer{AnswerFindings, c.inWords()}
 	}
 	lead, _, short := c.leadFigure()
-	late := fmt.Sprintf("This machine trips late (lead %.1f ms, %.1f or more is common), but no stroke was short enough to show whether it loses spaces by it: %s.",
-		float64(lead.Median), soundLeadMS, staccato)
+	shows := "no stroke was short enough to show whether it loses spaces by it"
+	if _, missed := c.judged(KindType); len(missed) > 0 {
+		shows = fmt.Sprintf("the spaces heard to be missed (%d) are too few to lay to it", len(missed))
+	}
+	late := fmt.Sprintf("This machine trips late (lead %.1f ms, %.1f or more is common), but %s: %s.",
+		float64(lead.Median), soundLeadMS, shows, staccato)
 	wrong := c.wrong()
 	switch {
 	case short:
@@ -36,6 +40,8 @@ func answer(c *Case) Answer {
 		return Answer{AnswerCannotTell, "Cannot tell, because the carriage's landings were not heard; lay the phone nearer to the escapement."}
 	case !t.Summary.TravelMS.Median.Known():
 		return Answer{AnswerNothing, "Nothing wrong that can be heard: every letter that could be judged stands clear. Release and landing could not be heard apart, so of the carriage's pull nothing can be said."}
+	case len(c.Profile.Points) < fewestPull || !c.Profile.PullLost.Known():
+		return Answer{AnswerNothing, "Nothing wrong that can be heard: every letter that could be judged stands clear. Too few travels were heard to say how the carriage runs along the line."}
 	}
 	return Answer{AnswerNothing, "Nothing wrong that can be heard: every letter that could be judged stands clear, and the carriage runs evenly along the line. Nothing needs adjusting."}
 }
@@ -65,6 +71,19 @@ func (c *Case) inWords() string {
 	left := 0
 	for _, p := range c.Spoiled {
 		if !explained[p.Second] {
+			left++
+		}
+	}
+	shown := map[int]bool{}
+	for _, f := range c.Take.Findings {
+		if f.Fault == FaultSkipping || f.Fault == FaultChippedRack {
+			for _, i := range f.Where {
+				shown[i] = true
+			}
+		}
+	}
+	for _, st := range c.Take.Strokes {
+		if st.Skipped && !shown[st.Index] {
 			left++
 		}
 	}
@@ -98,7 +117,15 @@ func (c *Case) whyNot() []string {
 		why = append(why, fmt.Sprintf("%s spoiled by a late release at an ordinary pace, where a lingering finger and a hanging escapement look alike: %s", are(held, "pair"), staccato))
 	}
 	if missed > 0 {
-		why = append(why, fmt.Sprintf("the missed spaces heard (%d) come without a late trip, so they may be a carriage that was not heard", missed))
+		lead, _, short := c.leadFigure()
+		switch {
+		case short:
+			why = append(why, fmt.Sprintf("the missed spaces heard (%d) are too few, or no key was let go at once, to lay them to the late trip", missed))
+		case !lead.Median.Known():
+			why = append(why, fmt.Sprintf("too few trips were heard to say whether the missed spaces heard (%d) come of a late one", missed))
+		default:
+			why = append(why, fmt.Sprintf("the missed spaces heard (%d) come without a late trip, so they may be a carriage that was not heard", missed))
+		}
 	}
 	if t.Summary.Skipped == 1 {
 		why = append(why, "one skip can be an accident or a sound wrongly heard")

@@ -53,7 +53,7 @@ func longAtPlace(c *Case) (Finding, bool) {
 	switch {
 	case best.P < 1e-5 && best.Low > bindingLong*usual:
 		strength = Strong
-	case best.P < 1e-4 || best.Low > 0.1*usual:
+	case best.P < 1e-4 || best.P <= bindingP && best.Low > 0.1*usual:
 		strength = Likely
 	}
 	there := func(i int) bool {

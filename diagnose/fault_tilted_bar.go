@@ -51,7 +51,6 @@ func tiltedBar(c *Case) (Finding, bool) {
 	if !(middle > 0) || !(line.Low > 0 || line.High < 0) {
 		return Finding{}, false
 	}
-	change := math.Abs(line.Slope) / middle
 	least := math.Min(math.Abs(line.Low), math.Abs(line.High)) / middle
 	if least < 0.25 {
 		return Finding{}, false
@@ -79,7 +78,6 @@ func tiltedBar(c *Case) (Finding, bool) {
 	case least >= 0.5 || len(where) > 0:
 		strength = Likely
 	}
-	_ = change
 	return Finding{
 		Fault: FaultTiltedBar, Share: ShareMachine, Strength: strength, Explains: len(relieved),
 		Evidence: []Evidence{

@@ -50,7 +50,7 @@ func weakPull(c *Case) (Finding, bool) {
 		return Finding{}, false
 	}
 	extent := float64(p.To - p.From)
-	lossLimit := 1 - (1 - soundLoss*extent/fullLine)
+	lossLimit := soundLoss * extent / fullLine
 	atStart, startLow, startHigh := c.travelAtStart()
 	slow := c.travelLike(slowTravelMS)
 	earlier, hasEarlier := c.earlierTravel()

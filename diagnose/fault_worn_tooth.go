@@ -15,7 +15,8 @@ const toothP = 0.004
 // a binding are left out.
 //
 // Strong: the odd travels are longer by a fifth of the travel with their whole
-// interval. Likely: by a twentieth. Possible: it shows in the loudness only.
+// interval. Likely: by a twentieth. Possible: it shows in the loudness only, or
+// in travels that went unheard.
 func wornTooth(c *Case) (Finding, bool) {
 	var lines, spaces, strokes []int
 	var odd []float64
@@ -152,7 +153,7 @@ func (c *Case) toothFinding(by tooth, strokes []int, chance float64) Finding {
 		Fault: FaultWornTooth, Share: ShareMachine, Explains: len(relieved), relieved: relieved,
 		Evidence: []Evidence{
 			plain(fmt.Sprintf("teeth of the wheel, first seen on line %d at position %d", first.Line+1, first.Position), float64(by.Teeth), "teeth"),
-			plain("chance of that in even travels", chance, ""),
+			plain("chance of that on an even wheel", chance, ""),
 		},
 		Where:   where,
 		Check:   fmt.Sprintf("Turn the escape wheel by hand, tooth by tooth, with a light and a lens: one of its teeth (about %d of them, please count) may be worn, bent or dirty.", by.Teeth),
@@ -208,7 +209,7 @@ func (c *Case) teeth() []int {
 }
 
 // evenly lays values out one a space, those not known as their median, outliers
-// drawn in to 4 spreads.
+// drawn in to 4 spreads under it and 8 over.
 func (c *Case) evenly(strokes []int, odd []float64) []float64 {
 	if len(strokes) == 0 {
 		return nil

@@ -17,7 +17,7 @@ import (
 // Findings and Answer are those of the fault rules ([FindCauses]).
 func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Take {
 	if heard == nil {
-		heard = &onset.Take{SampleRate: math.NaN(), Duration: math.NaN(), Learnt: onset.Learnt{StrikeToNoise: math.NaN()}}
+		heard = &onset.Take{SampleRate: math.NaN(), Duration: math.NaN(), Learnt: onset.Learnt{StrikeToNoise: math.NaN(), NoiseLevel: math.NaN()}}
 	}
 	if opt.Action == "" {
 		opt.Action = FullSpace

@@ -47,7 +47,7 @@ type model struct {
 	prior [2]float64
 	// llr holds, for each candidate that was weighed, the log likelihood ratios of
 	// its being a strike, a thump, a release, a landing or a trip, against clutter;
-	// 0 for the others.
+	// -20 for the others.
 	llr [][5]float64
 	// barLead is how long before its thump in s the space bar trips, and barTrips
 	// the share of thumps that have a trip there; 0 where it is not known. drowned

@@ -256,7 +256,7 @@ const (
 )
 
 // settle chooses the guess under which the take is most likely and learns the
-// model from all of it.
+// model from as much of it as that takes (learnStrikes).
 func (e *session) settle(strike family) model {
 	base := e.base(strike)
 	e.letterTrip(&base)

@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"testing"
 
 	"loosedog/audio"
@@ -35,7 +36,7 @@ func BenchmarkShelf(b *testing.B) {
 				b.Fatal(err)
 			}
 			for _, run := range []string{"first", "second"} {
-				took, cpu, peak, err := watch([]string{program, "shelf", shelf, "--quiet"})
+				took, cpu, peak, err := watch(runtime.GOMAXPROCS(0), []string{program, "shelf", shelf, "--quiet"})
 				if err != nil {
 					b.Fatal(err)
 				}
