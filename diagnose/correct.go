@@ -55,6 +55,9 @@ func correct(heard *onset.Take, list []Correction) (*onset.Take, [][]string, []a
 	c := &corrected{take: *heard}
 	c.take.Strokes = slices.Clone(heard.Strokes)
 	c.take.Lines = slices.Clone(heard.Lines)
+	if r := heard.Ring; r != nil {
+		c.take.Ring = &onset.Ring{Level: slices.Clone(r.Level), Fall: slices.Clone(r.Fall), Over: slices.Clone(r.Over), Strokes: slices.Clone(r.Strokes)}
+	}
 	c.byHand = make([][]string, len(heard.Strokes))
 	var problems []audio.Problem
 	for _, k := range list {
@@ -108,6 +111,7 @@ func (c *corrected) lay(k Correction) (why string) {
 		if !k.ToS.Known() {
 			c.take.Strokes = slices.Delete(c.take.Strokes, i, i+1)
 			c.byHand = slices.Delete(c.byHand, i, i+1)
+			c.ringWithout(i)
 			return ""
 		}
 		if i > 0 && to <= c.take.Strokes[i-1].Strike.Time || i+1 < len(c.take.Strokes) && to >= c.take.Strokes[i+1].Strike.Time {
@@ -160,7 +164,31 @@ func (c *corrected) add(k Correction) (why string) {
 	}
 	c.take.Strokes = slices.Insert(c.take.Strokes, at, s)
 	c.byHand = slices.Insert(c.byHand, at, []string{EventStrike})
+	if r := c.take.Ring; r != nil {
+		for n, of := range r.Strokes {
+			if of >= at {
+				r.Strokes[n]++
+			}
+		}
+	}
 	return ""
+}
+
+// ringWithout takes stroke i, which is gone, out of what was heard of the ring.
+func (c *corrected) ringWithout(i int) {
+	r := c.take.Ring
+	if r == nil {
+		return
+	}
+	if n := slices.Index(r.Strokes, i); n >= 0 {
+		r.Strokes = slices.Delete(r.Strokes, n, n+1)
+		r.Level, r.Fall, r.Over = slices.Delete(r.Level, n, n+1), slices.Delete(r.Fall, n, n+1), slices.Delete(r.Over, n, n+1)
+	}
+	for n, of := range r.Strokes {
+		if of > i {
+			r.Strokes[n]--
+		}
+	}
 }
 
 // near is the stroke whose strike stands at a time; -1 when none does.

@@ -155,6 +155,35 @@ const longestJSON = 64 << 20
 // resultName is the file that holds what was measured of a take.
 func resultName(name string) string { return stem(name) + ".json" }
 
+// A file on its way in has a name of its own until it is whole.
+const (
+	partPrefix, partSuffix = ".loosedog-", ".part"
+	// oldPart is after how long such a file is one that a run left behind when it was
+	// killed.
+	oldPart = time.Hour
+)
+
+// sweep removes what runs that were killed left behind.
+func (f *folder) sweep(now time.Time) {
+	dir, err := f.root.Open(".")
+	if err != nil {
+		return
+	}
+	defer dir.Close()
+	all, err := dir.ReadDir(-1)
+	if err != nil {
+		return
+	}
+	for _, d := range all {
+		if !strings.HasPrefix(d.Name(), partPrefix) || !strings.HasSuffix(d.Name(), partSuffix) {
+			continue
+		}
+		if info, err := d.Info(); err == nil && info.Mode().IsRegular() && now.Sub(info.ModTime()) > oldPart {
+			_ = f.root.Remove(d.Name())
+		}
+	}
+}
+
 // rival is another take whose result would lie in the same file as name's; empty
 // when there is none.
 func (f *folder) rival(name string) string {
@@ -261,7 +290,7 @@ func sound(t *diagnose.Take) bool {
 // create writes a file of the folder whole or not at all. With replace false it
 // refuses a name that is taken, in the same step that would take it.
 func (f *folder) create(name string, replace bool, write func(io.Writer) error) (err error) {
-	part := fmt.Sprintf(".loosedog-%016x.part", rand.Uint64())
+	part := fmt.Sprintf(partPrefix+"%016x"+partSuffix, rand.Uint64())
 	file, err := f.root.OpenFile(part, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return err

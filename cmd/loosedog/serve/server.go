@@ -93,6 +93,7 @@ func New(opt Options) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
+	f.sweep(time.Now())
 	l := opt.Limits
 	s := &Server{
 		opt: opt, folder: f,
