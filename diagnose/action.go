@@ -48,8 +48,8 @@ func doubtAction(heard []onset.Stroke, strokes []Stroke, told Action) (audio.Pro
 	case told != DownStroke && !pairs && spread < regular:
 		return audio.Problem{Code: "action-doubtful", Text: fmt.Sprintf(
 			"told %s, but the carriage lands %.0f ms after each strike whatever the finger does, as on a down-stroke machine: hold a key down slowly and look whether the carriage moves before you let go; if it does, measure with --action down",
-			told, 1000*median(land))}, true
-	case told == DownStroke && pairs && 1.4826*mad(release) > loose:
+			told, 1000*Median(land))}, true
+	case told == DownStroke && pairs && MADToSD*MAD(release) > loose:
 		return audio.Problem{Code: "action-doubtful", Text: "told down, but the carriage moves when the key is let go, as on a full-space machine: hold a key down slowly and look whether the carriage stands still until you let go; if it does, measure with --action full"}, true
 	}
 	return audio.Problem{}, false
@@ -67,5 +67,5 @@ func residualSpread(x, y []float64) float64 {
 	for i := range y {
 		rest[i] = y[i] - slope*x[i]
 	}
-	return 1.4826 * mad(rest)
+	return MADToSD * MAD(rest)
 }

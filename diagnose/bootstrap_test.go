@@ -56,11 +56,11 @@ func TestBootstrapQuantileAgainstResampling(t *testing.T) {
 		for j := range draw {
 			draw[j] = mice[rnd.IntN(len(mice))]
 		}
-		medians[i] = median(draw)
+		medians[i] = Median(draw)
 	}
 	slices.Sort(medians)
 	low, high := bootstrapQuantile(mice, 0.5, 0.95)
-	if wantLow, wantHigh := quantile(medians, 0.025), quantile(medians, 0.975); low != wantLow || high != wantHigh {
+	if wantLow, wantHigh := Quantile(medians, 0.025), Quantile(medians, 0.975); low != wantLow || high != wantHigh {
 		t.Errorf("interval (%g, %g), resampling gives (%g, %g)", low, high, wantLow, wantHigh)
 	}
 }
@@ -76,7 +76,7 @@ func TestBootstrapCoverage(t *testing.T) {
 			for i := range s {
 				s[i] = rnd.ExpFloat64()
 			}
-			low, high := bootstrapQuantile(sorted(s), 0.5, 0.95)
+			low, high := bootstrapQuantile(Sorted(s), 0.5, 0.95)
 			if low <= math.Ln2 && math.Ln2 <= high { // the median of exp(1)
 				held++
 			}
@@ -89,10 +89,10 @@ func TestBootstrapCoverage(t *testing.T) {
 
 func TestBootstrapQuantileEncloses(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		s := sorted(rapid.SliceOfN(rapid.Float64Range(-1e6, 1e6), 1, 60).Draw(t, "values"))
+		s := Sorted(rapid.SliceOfN(rapid.Float64Range(-1e6, 1e6), 1, 60).Draw(t, "values"))
 		p := rapid.Float64Range(0, 1).Draw(t, "p")
 		low, high := bootstrapQuantile(s, p, 0.95)
-		if q := quantile(s, p); low > q || q > high {
+		if q := Quantile(s, p); low > q || q > high {
 			t.Fatalf("quantile %g outside (%g, %g)", q, low, high)
 		}
 	})

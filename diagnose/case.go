@@ -52,7 +52,7 @@ func newCase(t *Take, heard *onset.Take, opt Options) *Case {
 			made++
 		}
 	}
-	c.oddSpread = madToSD * mad(sorted(c.odd))
+	c.oddSpread = MADToSD * MAD(Sorted(c.odd))
 	return c
 }
 

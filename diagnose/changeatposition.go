@@ -58,13 +58,13 @@ func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 				v = append(v, y[i])
 			}
 		}
-		height[p] = median(v)
+		height[p] = Median(v)
 	}
 	flat := make([]float64, len(y))
 	for i, p := range x {
 		flat[i] = y[i] - height[p-first]
 	}
-	r, ties := ranks(flat)
+	r, ties := DoubledRanks(flat)
 	bestZ := math.Inf(-1)
 	var in []int
 	for from := range at {
@@ -108,7 +108,7 @@ func (p *change) trim(at [][]int, flat []float64, first int) {
 		for _, i := range at[position-first] {
 			v = append(v, flat[i])
 		}
-		return median(v)
+		return Median(v)
 	}
 	top := math.Inf(-1)
 	for q := p.From; q <= p.To; q++ {

@@ -33,19 +33,19 @@ const (
 // hanging rocker adds an exponential delay of mean m, 0 for none. One in fifty
 // latencies may be anything. Fitted by maximum likelihood, with and without m.
 func fitDelay(latencies []float64) (f delayFit, ok bool) {
-	s := sorted(latencies)
+	s := Sorted(latencies)
 	// Latencies that hardly spread follow no finger, and nothing that hangs.
 	if len(s) < fewestDelay || s[0] < 0 || rebound(s) {
 		return f, false
 	}
-	bins := min(int(quantile(s, 0.995)/delayBin)+2, delayBins)
+	bins := min(int(Quantile(s, 0.995)/delayBin)+2, delayBins)
 	count := make([]float64, bins)
 	for _, v := range s {
 		count[min(int(v/delayBin), bins-1)]++
 	}
-	middle := quantile(s, 0.5)
-	fast := quantile(s, 0.03)
-	spread := math.Max(quantile(s, 0.75)-quantile(s, 0.25), 2)
+	middle := Quantile(s, 0.5)
+	fast := Quantile(s, 0.03)
+	spread := math.Max(Quantile(s, 0.75)-Quantile(s, 0.25), 2)
 	// x: log b, logit w, log of the hold's median, log of its spread, log c, log s.
 	start := func(w float64) []float64 {
 		return []float64{math.Log(math.Max(fast, 2)), logit(w), math.Log(math.Max(middle-fast, 3)),

@@ -64,7 +64,7 @@ func TestFitDelayFindsNoneInHands(t *testing.T) {
 		for _, free := range []float64{0.1, 0.3} {
 			l := typing(r, 400, free, 5+6*r.Float64(), 0, hold)
 			f, ok := fitDelay(l)
-			if ok && f.Gain >= hangingGain && f.Low >= 2 && f.Base <= freeShare*median(l) {
+			if ok && f.Gain >= hangingGain && f.Low >= 2 && f.Base <= freeShare*Median(l) {
 				t.Errorf("%s, %g free: %+v", name, free, f)
 			}
 		}

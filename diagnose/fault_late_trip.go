@@ -144,7 +144,7 @@ func (c *Case) shortestTripped() (Evidence, bool) {
 	if len(v) < fewestJudged {
 		return Evidence{}, false
 	}
-	s := sorted(v)
+	s := Sorted(v)
 	low, high := bootstrapQuantile(s, 0.025, level)
-	return plain("shortest time tripped that still made a space", quantile(s, 0.025), "ms").within(low, high), true
+	return plain("shortest time tripped that still made a space", Quantile(s, 0.025), "ms").within(low, high), true
 }

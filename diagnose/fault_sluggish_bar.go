@@ -44,9 +44,9 @@ func (c *Case) letterEffects() []letterEffect {
 	if len(v) < fewestKeyed {
 		return nil
 	}
-	r, ties := ranks(v)
-	spread := madToSD * mad(v)
-	middle := median(v)
+	r, ties := DoubledRanks(v)
+	spread := MADToSD * MAD(v)
+	middle := Median(v)
 	var keys []rune
 	for k, in := range by {
 		if len(in) >= fewestOfLetter {
@@ -60,7 +60,7 @@ func (c *Case) letterEffects() []letterEffect {
 		for _, i := range by[k] {
 			own = append(own, v[i])
 		}
-		effect = append(effect, median(own)-middle)
+		effect = append(effect, Median(own)-middle)
 		se = append(se, 1.2533*math.Max(spread, 0.5)/math.Sqrt(float64(len(own))))
 	}
 	drawn := shrink(effect, se)

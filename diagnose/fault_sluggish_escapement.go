@@ -39,7 +39,7 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 	}
 	fit, ok := fitDelay(latencies)
 	if !ok || fit.Gain < hangingGain || fit.Low < 2 ||
-		fit.Free*float64(len(latencies)) < fewestFree || fit.Base > freeShare*median(latencies) {
+		fit.Free*float64(len(latencies)) < fewestFree || fit.Base > freeShare*Median(latencies) {
 		return Finding{}, false
 	}
 	where := c.relieved(func(i int) relief {

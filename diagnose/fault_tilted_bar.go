@@ -44,10 +44,10 @@ func tiltedBar(c *Case) (Finding, bool) {
 	var x, y []float64
 	for _, k := range keys {
 		at, _ := keyPlace(k)
-		x, y = append(x, at), append(y, median(by[k]))
+		x, y = append(x, at), append(y, Median(by[k]))
 	}
 	line := theilSen(x, y, tiltLevel)
-	middle := median(y)
+	middle := Median(y)
 	if !(middle > 0) || !(line.Low > 0 || line.High < 0) {
 		return Finding{}, false
 	}

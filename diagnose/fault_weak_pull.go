@@ -115,16 +115,16 @@ func (c *Case) inverseSquare(position float64) (value, low, high float64) {
 	for _, q := range p.Points {
 		x, y = append(x, float64(q.Position)), append(y, 1e6/(q.TravelMS*q.TravelMS))
 	}
-	middle, n := median(x), float64(len(x))
+	middle, n := Median(x), float64(len(x))
 	left := make([]float64, len(y))
 	for i := range y {
 		left[i] = y[i] - float64(p.Slope)*(x[i]-middle)
 	}
 	// The standard error of a median of normal values is 1.2533 sd / sqrt(n).
-	heightSE := 1.2533 * madToSD * mad(left) / math.Sqrt(n)
+	heightSE := 1.2533 * MADToSD * MAD(left) / math.Sqrt(n)
 	slopeSE := (float64(p.High) - float64(p.Low)) / (2 * 1.96)
 	reach := position - middle
-	value = median(left) + float64(p.Slope)*reach
+	value = Median(left) + float64(p.Slope)*reach
 	half := 1.96 * math.Hypot(heightSE, slopeSE*reach)
 	return value, value - half, value + half
 }

@@ -215,7 +215,7 @@ func (c *Case) evenly(strokes []int, odd []float64) []float64 {
 		return nil
 	}
 	first, last := c.spaces[strokes[0]], c.spaces[strokes[len(strokes)-1]]
-	middle, spread := median(odd), madToSD*mad(odd)
+	middle, spread := Median(odd), MADToSD*MAD(odd)
 	series := make([]float64, min(last-first+1, mostFolded))
 	for k, i := range strokes {
 		if at := c.spaces[i] - first; at < len(series) {

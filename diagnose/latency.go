@@ -43,7 +43,7 @@ const (
 //     is a bound: the hand may have held every key. P95 is unknown, for the hand
 //     hides how far the machine's own share spreads.
 func machineLatency(latencies []float64) Figure {
-	s := sorted(latencies)
+	s := Sorted(latencies)
 	if len(s) < fewestLatencies {
 		return unknownFigure()
 	}
@@ -55,18 +55,18 @@ func machineLatency(latencies []float64) Figure {
 	if n := flicked(s); n > 0 {
 		of, at = s[:n], 0.5
 		if n >= fewestP95 {
-			f.P95 = Number(quantile(of, 0.95))
+			f.P95 = Number(Quantile(of, 0.95))
 		}
 	}
 	low, high := bootstrapQuantile(of, at, level)
-	f.Median, f.Low, f.High = Number(quantile(of, at)), Number(low), Number(high)
+	f.Median, f.Low, f.High = Number(Quantile(of, at)), Number(low), Number(high)
 	return f
 }
 
 // rebound tells whether latencies (sorted, milliseconds) do not follow the hand.
 func rebound(s []float64) bool {
-	spread := madToSD * mad(s)
-	return spread < reboundSpreadMS && spread < reboundShare*quantile(s, 0.5)
+	spread := MADToSD * MAD(s)
+	return spread < reboundSpreadMS && spread < reboundShare*Quantile(s, 0.5)
 }
 
 // flicked is how many of the latencies (sorted, milliseconds) are of flicked
@@ -106,7 +106,7 @@ func machineLatencies(strokes []Stroke) []float64 {
 // Where the escapement lets go on the bar's rebound the hand has no share: 0.
 func HandLatency(t *Take) []Number {
 	machine := t.Summary.MachineLatencyMS
-	onRebound := rebound(sorted(machineLatencies(t.Strokes)))
+	onRebound := rebound(Sorted(machineLatencies(t.Strokes)))
 	hand := make([]Number, len(t.Strokes))
 	for i, s := range t.Strokes {
 		hand[i] = typedLatency(s) - machine.Median

@@ -18,7 +18,7 @@ func logistic(x []float64, yes []bool) (f logisticFit, ok bool) {
 		return f, false
 	}
 	// Scaled, so that steps are alike whatever x is.
-	middle, scale := median(x), madToSD*mad(x)
+	middle, scale := Median(x), MADToSD*MAD(x)
 	if !(scale > 0) {
 		return f, false
 	}

@@ -93,7 +93,7 @@ func learnTravel(strokes []Stroke) travelModel {
 		nan := math.NaN()
 		return travelModel{nan, nan, nan, nan}
 	}
-	m := travelModel{typical: median(y), middle: median(x)}
+	m := travelModel{typical: Median(y), middle: Median(x)}
 	if line := theilSen(x, y, level); len(y) >= fewestProfile && !math.IsNaN(line.Slope) {
 		m.slope = line.Slope
 	}
@@ -103,7 +103,7 @@ func learnTravel(strokes []Stroke) travelModel {
 	}
 	// One-sided 95 % of a normal spread: a strike further from the landing than
 	// that is on the side where it seems to be.
-	m.slop = 1.645 * madToSD * mad(left)
+	m.slop = 1.645 * MADToSD * MAD(left)
 	return m
 }
 

@@ -75,7 +75,7 @@ func TravelProfile(t *Take) Profile {
 	line := theilSen(x, y, level)
 	p.Slope, p.Low, p.High, p.Intercept = Number(line.Slope), Number(line.Low), Number(line.High), Number(line.Intercept)
 
-	middle, height := median(x), median(y)
+	middle, height := Median(x), Median(y)
 	lost := func(slope float64) Number {
 		from := height + slope*(float64(p.From)-middle)
 		to := height + slope*(float64(p.To)-middle)

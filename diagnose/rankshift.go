@@ -3,54 +3,29 @@ package diagnose
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// ranks gives each value its rank from 1, ties sharing the mean of theirs, and
-// the sum over ties of t^3 - t. v holds no NaN.
-func ranks(v []float64) (r []float64, ties float64) {
-	order := make([]int, len(v))
-	for i := range order {
-		order[i] = i
-	}
-	sort.SliceStable(order, func(i, j int) bool { return v[order[i]] < v[order[j]] })
-	r = make([]float64, len(v))
-	for i := 0; i < len(v); {
-		j := i
-		for j < len(v) && v[order[j]] == v[order[i]] {
-			j++
-		}
-		for _, k := range order[i:j] {
-			r[k] = float64(i+j+1) / 2
-		}
-		t := float64(j - i)
-		ties += t*t*t - t
-		i = j
-	}
-	return r, ties
-}
-
 // rankShift is the normal score z by which the values at the indexes in stand
-// higher than the rest of v, from the rank sum with its variance corrected for
-// ties (Mann, H. B. and Whitney, D. R. (1947), Annals of Mathematical Statistics
-// 18:50-60), without continuity correction. NaN where either group is empty or
-// all are equal.
-func rankShift(r []float64, ties float64, in []int) float64 {
-	n, k := float64(len(r)), float64(len(in))
+// higher than the rest, from all values' doubled ranks: the rank sum with its
+// variance corrected for ties (Mann, H. B. and Whitney, D. R. (1947), Annals of
+// Mathematical Statistics 18:50-60), without continuity correction. NaN where
+// either group is empty or all are equal.
+func rankShift(doubled []int, ties float64, in []int) float64 {
+	n, k := float64(len(doubled)), float64(len(in))
 	if k == 0 || k == n {
 		return math.NaN()
 	}
-	var sum float64
+	sum := 0
 	for _, i := range in {
-		sum += r[i]
+		sum += doubled[i]
 	}
 	variance := k * (n - k) / 12 * (n + 1 - ties/(n*(n-1)))
 	if !(variance > 0) {
 		return math.NaN()
 	}
-	return (sum - k*(n+1)/2) / math.Sqrt(variance)
+	return (float64(sum)/2 - k*(n+1)/2) / math.Sqrt(variance)
 }
 
 // upper is the probability of a normal value above z.
@@ -97,5 +72,5 @@ func shiftOver(there, rest []float64, level float64) (shift, low, high float64) 
 	slices.Sort(d)
 	half := distuv.UnitNormal.Quantile((1+level)/2) * math.Sqrt(m*n*(m+n+1)/12)
 	k := min(max(int(math.Round(m*n/2-half)), 1), (len(d)+1)/2) // the k-th smallest and the k-th largest
-	return quantile(d, 0.5), d[k-1], d[len(d)-k]
+	return Quantile(d, 0.5), d[k-1], d[len(d)-k]
 }

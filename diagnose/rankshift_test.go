@@ -11,7 +11,7 @@ import (
 // asymptotic two-sided p without continuity correction is 0.0864107329737.
 func TestRankShiftShier2004(t *testing.T) {
 	all := []float64{19, 22, 16, 29, 24, 20, 11, 17, 12}
-	r, ties := ranks(all)
+	r, ties := DoubledRanks(all)
 	z := rankShift(r, ties, []int{0, 1, 2, 3, 4})
 	if p := 2 * upper(z); !near(p, 0.0864107329737, 1e-12) {
 		t.Errorf("p %.13f", p)
@@ -22,7 +22,7 @@ func TestRankShiftShier2004(t *testing.T) {
 // for ties, without continuity, 0.0853.
 func TestRankShiftWithTies(t *testing.T) {
 	all := []float64{94, 108, 110, 90, 80, 94, 85, 90, 90, 90, 108, 94, 78, 105, 88}
-	r, ties := ranks(all)
+	r, ties := DoubledRanks(all)
 	if p := 2 * upper(rankShift(r, ties, []int{0, 1, 2, 3})); !near(p, 0.0853, 5e-5) {
 		t.Errorf("p %.5f", p)
 	}

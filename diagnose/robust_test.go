@@ -24,8 +24,8 @@ func TestQuantile(t *testing.T) {
 		{[]float64{1, 2, 3, 4}, 1, 4},
 		{[]float64{1, 2, 9}, 0.5, 2},
 	} {
-		if got := quantile(c.s, c.p); !near(got, c.want, 1e-12) {
-			t.Errorf("quantile(%v, %g) = %g, want %g", c.s, c.p, got, c.want)
+		if got := Quantile(c.s, c.p); !near(got, c.want, 1e-12) {
+			t.Errorf("Quantile(%v, %g) = %g, want %g", c.s, c.p, got, c.want)
 		}
 	}
 }
@@ -33,14 +33,14 @@ func TestQuantile(t *testing.T) {
 func TestMedianAndMAD(t *testing.T) {
 	// R: median(c(1,1,2,2,4,6,9)) = 2, mad(..., constant = 1) = 1.
 	x := []float64{9, 1, 6, 1, 2, 4, 2}
-	if m, d := median(x), mad(x); m != 2 || d != 1 {
+	if m, d := Median(x), MAD(x); m != 2 || d != 1 {
 		t.Errorf("median and MAD are %g and %g, want 2 and 1", m, d)
 	}
 	if x[0] != 9 {
 		t.Error("the caller's values were moved")
 	}
 	nan := []float64{math.NaN(), 3, math.Inf(1)}
-	if m := median(nan); m != 3 {
+	if m := Median(nan); m != 3 {
 		t.Errorf("median of one finite value is %g, want 3", m)
 	}
 }

@@ -112,11 +112,11 @@ func hush(strokes []Stroke) silence {
 	if len(latencies) < fewestP95 {
 		return s
 	}
-	s.latencies = sorted(latencies)
+	s.latencies = Sorted(latencies)
 	for i := range s.latencies {
 		s.latencies[i] /= 1000
 	}
-	late := quantile(sorted(column(strokes, typed(func(s Stroke) Number { return s.ReadyMS }))), 0.95)
+	late := Quantile(Sorted(column(strokes, typed(func(s Stroke) Number { return s.ReadyMS }))), 0.95)
 	// One of each beforehand: a share of none is not believed.
 	lost, n := 1.0, 2.0
 	for _, st := range strokes {

@@ -43,14 +43,14 @@ func unknownFigure() Figure { return Figure{Unknown(), Unknown(), Unknown(), Unk
 
 // figure sums up values: all unknown of fewer than [fewest].
 func figure(values []float64) Figure {
-	s := sorted(values)
+	s := Sorted(values)
 	if len(s) < fewest {
 		return unknownFigure()
 	}
 	low, high := bootstrapQuantile(s, 0.5, level)
-	f := Figure{Median: Number(quantile(s, 0.5)), P95: Unknown(), Low: Number(low), High: Number(high)}
+	f := Figure{Median: Number(Quantile(s, 0.5)), P95: Unknown(), Low: Number(low), High: Number(high)}
 	if len(s) >= fewestP95 {
-		f.P95 = Number(quantile(s, 0.95))
+		f.P95 = Number(Quantile(s, 0.95))
 	}
 	return f
 }
@@ -126,7 +126,7 @@ func rate(intervals []float64) Number {
 	if len(intervals) < fewest {
 		return Unknown()
 	}
-	longest := pause * median(intervals)
+	longest := pause * Median(intervals)
 	var n, sum float64
 	for _, v := range intervals {
 		if v <= longest {

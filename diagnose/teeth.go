@@ -46,7 +46,7 @@ func everyTooth(line, spaces []int, y []float64, teeth []int) (best tooth, ok bo
 		return best, false
 	}
 	clipped := make([]float64, len(y))
-	middle, spread := median(y), madToSD*mad(y)
+	middle, spread := Median(y), MADToSD*MAD(y)
 	if !(spread > 0) {
 		spread = 1 // most values are alike: what is heard or not
 	}

@@ -43,7 +43,7 @@ func theilSen(x, y []float64, level float64) robustLine {
 		return robustLine{nan, nan, nan, nan}
 	}
 	slices.Sort(slopes)
-	slope := quantile(slopes, 0.5)
+	slope := Quantile(slopes, 0.5)
 
 	variance := kendallTerm(n) - tieTerm(x) - tieTerm(y)
 	half := distuv.UnitNormal.Quantile((1+level)/2) * math.Sqrt(math.Max(variance, 0)/18)
@@ -54,7 +54,7 @@ func theilSen(x, y []float64, level float64) robustLine {
 		Slope:     slope,
 		Low:       slopes[low],
 		High:      slopes[high],
-		Intercept: median(y) - slope*median(x),
+		Intercept: Median(y) - slope*Median(x),
 	}
 }
 
@@ -66,7 +66,7 @@ func kendallTerm(n int) float64 {
 
 // tieTerm sums kendallTerm over the groups of equal values.
 func tieTerm(v []float64) float64 {
-	s := sorted(v)
+	s := Sorted(v)
 	var sum float64
 	for i := 0; i < len(s); {
 		j := i

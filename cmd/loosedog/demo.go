@@ -4,10 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -181,7 +179,7 @@ func (h *heard) compare(w io.Writer, truth *mechanism.Performance) error {
 	fmt.Fprintf(t, "\tsimulated\tmeasured\t\n")
 	count := func(name string, a, b int) { fmt.Fprintf(t, "%s\t%d\t%d\t\n", name, a, b) }
 	time := func(name string, a []float64, b diagnose.Figure) {
-		fmt.Fprintf(t, "%s\t%s\t%s\t\n", name, unit(median(a), 1000, "ms"), unit(float64(b.Median), 1, "ms"))
+		fmt.Fprintf(t, "%s\t%s\t%s\t\n", name, unit(diagnose.Median(a), 1000, "ms"), unit(float64(b.Median), 1, "ms"))
 	}
 	count("strokes", len(truth.Strokes), sum.Strokes)
 	count("of them space bar", spaces, heardSpaces)
@@ -194,14 +192,4 @@ func (h *heard) compare(w io.Writer, truth *mechanism.Performance) error {
 	count("letters piled", truth.Count(mechanism.Piled), sum.Piled)
 	count("missed spaces", missed, sum.MissedSpaces)
 	return t.Flush()
-}
-
-// median of the values that are known; NaN when there are none.
-func median(v []float64) float64 {
-	v = slices.DeleteFunc(slices.Clone(v), math.IsNaN)
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	slices.Sort(v)
-	return (v[len(v)/2] + v[(len(v)-1)/2]) / 2
 }

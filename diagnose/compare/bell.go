@@ -67,6 +67,6 @@ func belied(both [2][]*diagnose.Take) bool {
 // spread is the range of the middle half, of which a line cut in two by a wrong
 // return makes little; at least a space, for positions are whole.
 func spread(v []float64) float64 {
-	s := sorted(v)
-	return max(1, quantile(s, 0.75)-quantile(s, 0.25))
+	s := diagnose.Sorted(v)
+	return max(1, diagnose.Quantile(s, 0.75)-diagnose.Quantile(s, 0.25))
 }

@@ -5,6 +5,8 @@ import (
 	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"loosedog/diagnose"
 )
 
 // effect is Cliff's delta with its interval: how often a value of y is greater
@@ -59,7 +61,7 @@ func cliff(x, y []float64, level float64) effect {
 // dominances gives for each value of x how many of y are smaller less how many
 // are greater, and how many pairs do not tie.
 func dominances(x, y []float64) (each []float64, untied float64) {
-	s := sorted(y)
+	s := diagnose.Sorted(y)
 	each = make([]float64, len(x))
 	for i, v := range x {
 		smaller := sort.SearchFloat64s(s, v)

@@ -159,11 +159,11 @@ func split(m mode, kind int, list []*share, sets [][]float64) {
 		case m == onTrip:
 			own.always, own.known, own.atMost = true, true, math.Inf(1)
 		case rebounds:
-			own.always, own.known, own.own, own.atMost = true, true, quantile(s, 0.5), math.Inf(1)
+			own.always, own.known, own.own, own.atMost = true, true, diagnose.Quantile(s, 0.5), math.Inf(1)
 		case n > 0:
-			own.known, own.own, own.atMost = true, quantile(s[:n], 0.5), s[n-1]
+			own.known, own.own, own.atMost = true, diagnose.Quantile(s[:n], 0.5), s[n-1]
 		case len(s) > 0:
-			least = min(least, quantile(s, bound))
+			least = min(least, diagnose.Quantile(s, bound))
 		}
 	}
 	if math.IsInf(least, 1) {
@@ -193,12 +193,12 @@ func upTo(s []float64, limit float64) []float64 {
 
 // rebound tells whether sorted latencies do not follow the finger.
 func rebound(s []float64) bool {
-	middle := quantile(s, 0.5)
+	middle := diagnose.Quantile(s, 0.5)
 	off := make([]float64, len(s))
 	for i, v := range s {
 		off[i] = math.Abs(v - middle)
 	}
-	spread := madToSD * median(off)
+	spread := diagnose.MADToSD * diagnose.Median(off)
 	return spread < reboundSpread && spread < reboundShare*middle
 }
 
@@ -241,7 +241,7 @@ func (s *side) settle() {
 			strokes += len(l.strokes)
 		}
 		slices.Sort(own.held)
-		if own.lead = median(leads); math.IsNaN(own.lead) {
+		if own.lead = diagnose.Median(leads); math.IsNaN(own.lead) {
 			own.lead = 0
 		}
 		own.missed = believed(missed, strokes)

@@ -169,5 +169,5 @@ func drawAbove(values []float64, least, u float64) float64 {
 	if first == len(values) {
 		return max(least, 0)
 	}
-	return quantile(values[first:], u)
+	return diagnose.Quantile(values[first:], u)
 }

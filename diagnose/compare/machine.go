@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"loosedog/diagnose"
 )
 
 // profile is the travel in seconds at each carriage position, and how single
@@ -24,7 +26,6 @@ const (
 	// Differences from it further out than this many standard deviations are wrong
 	// events, not the machine.
 	furthest = 3
-	madToSD  = 1.4826
 	// longest is the furthest position that is told apart; no line is longer.
 	longest = 400
 )
@@ -118,12 +119,12 @@ func profileOf(lines []*line, w windows) *profile {
 		}
 	}
 	slices.Sort(off)
-	middle := quantile(off, 0.5)
+	middle := diagnose.Quantile(off, 0.5)
 	away := make([]float64, len(off))
 	for i, v := range off {
 		away[i] = math.Abs(v - middle)
 	}
-	limit := furthest * madToSD * median(away)
+	limit := furthest * diagnose.MADToSD * diagnose.Median(away)
 	low, high := 0, len(off)
 	for low < high-1 && off[low] < middle-limit {
 		low++
@@ -299,8 +300,8 @@ func (m *machine) replay(typing []stroke) (bad int) {
 	for i := range typing {
 		s := &typing[i]
 		k := &m.linkage[s.kind]
-		trip := at - quantile(k.lead, s.lead)
-		let := at + quantile(k.free, s.free)
+		trip := at - diagnose.Quantile(k.lead, s.lead)
+		let := at + diagnose.Quantile(k.free, s.free)
 		if !k.always {
 			let += s.hold
 		}
@@ -336,7 +337,7 @@ func (m *machine) travelAt(position int, u float64) float64 {
 	if m.travel == nil {
 		return 0
 	}
-	return max(0, m.travel.at(position)+quantile(m.travel.scatter, u))
+	return max(0, m.travel.at(position)+diagnose.Quantile(m.travel.scatter, u))
 }
 
 // perPage types lines, each times over (once where times is nil), and gives the

@@ -36,7 +36,7 @@ func (s *series) medians(side int) []float64 {
 	var out []float64
 	for l := range last + 1 {
 		if len(by[l]) >= max(s.fewest, 1) {
-			out = append(out, median(by[l]))
+			out = append(out, diagnose.Median(by[l]))
 		}
 	}
 	return out
@@ -46,7 +46,7 @@ func (s *series) medians(side int) []float64 {
 func (s *series) measured() Measure {
 	m := blank(s.name, s.text, s.unit, s.where)
 	m.ValuesBefore, m.ValuesAfter = len(s.values[0]), len(s.values[1])
-	m.Before, m.After = diagnose.Number(median(s.values[0])), diagnose.Number(median(s.values[1]))
+	m.Before, m.After = diagnose.Number(diagnose.Median(s.values[0])), diagnose.Number(diagnose.Median(s.values[1]))
 	a, b := s.medians(0), s.medians(1)
 	m.LinesBefore, m.LinesAfter = len(a), len(b)
 	if len(a) == 0 || len(b) == 0 {
@@ -168,11 +168,11 @@ func rangeOf(sides [2]*side) (from, to int) {
 				p = append(p, float64(v.position))
 			}
 		}
-		p = sorted(p)
+		p = diagnose.Sorted(p)
 		if len(p) == 0 {
 			return 0, -1
 		}
-		from, to = max(from, int(quantile(p, 0.05))), min(to, int(quantile(p, 0.95)))
+		from, to = max(from, int(diagnose.Quantile(p, 0.05))), min(to, int(diagnose.Quantile(p, 0.95)))
 	}
 	return from, to
 }
@@ -244,7 +244,7 @@ func pullLost(v []placed, from, to int) float64 {
 			}
 		}
 	}
-	slope, middle, height := median(slopes), median(x), median(y)
+	slope, middle, height := diagnose.Median(slopes), diagnose.Median(x), diagnose.Median(y)
 	first, last := height+slope*(float64(from)-middle), height+slope*(float64(to)-middle)
 	if !(first > 0) {
 		return math.NaN()
@@ -349,7 +349,7 @@ func letterMeasures(sides [2]*side) []Measure {
 				}
 			}
 		}
-		lead, latency := median(leads), median(latencies)
+		lead, latency := diagnose.Median(leads), diagnose.Median(latencies)
 		for _, l := range s.lines {
 			for _, k := range l.strokes {
 				if k.Char == nil || k.Kind != diagnose.KindType {
@@ -380,7 +380,7 @@ func letterMeasures(sides [2]*side) []Measure {
 			continue
 		}
 		m := blank(at.what, at.what+" of one letter, against the others of its take", "ms", at.letter)
-		m.Before, m.After = diagnose.Number(median(v[0])), diagnose.Number(median(v[1]))
+		m.Before, m.After = diagnose.Number(diagnose.Median(v[0])), diagnose.Number(diagnose.Median(v[1]))
 		m.ValuesBefore, m.ValuesAfter = len(v[0]), len(v[1])
 		v[0], v[1] = evenly(v[0], mostLetters), evenly(v[1], mostLetters)
 		shift := hodgesLehmann(v[0], v[1], level)

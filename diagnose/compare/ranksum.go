@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"loosedog/diagnose"
 )
 
 // rankTest is the outcome of a rank-sum test.
@@ -34,7 +36,7 @@ func rankSum(x, y []float64) rankTest {
 	if m == 0 || n == 0 {
 		return rankTest{math.NaN(), math.NaN(), math.NaN(), false}
 	}
-	ranks, ties := midRanks2(x, y)
+	ranks, ties := diagnose.DoubledRanks(slices.Concat(x, y))
 	sum := 0
 	for _, r := range ranks[:m] {
 		sum += r
@@ -74,39 +76,6 @@ func normalRankSum(u, ties float64, m, n int) rankTest {
 	away := math.Max(0, math.Abs(u-mean)-0.5)
 	t.TwoSided = math.Min(1, 2*distuv.UnitNormal.Survival(away/sd))
 	return t
-}
-
-// midRanks2 gives twice the rank of every value of x, then of y (whole numbers,
-// so that they can be counted), and the sum over ties of t^3 - t.
-func midRanks2(x, y []float64) (ranks []int, ties float64) {
-	all := append(slices.Clone(x), y...)
-	order := make([]int, len(all))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortFunc(order, func(a, b int) int {
-		switch {
-		case all[a] < all[b]:
-			return -1
-		case all[a] > all[b]:
-			return 1
-		}
-		return 0
-	})
-	ranks = make([]int, len(all))
-	for i := 0; i < len(order); {
-		j := i
-		for j < len(order) && all[order[j]] == all[order[i]] {
-			j++
-		}
-		for _, k := range order[i:j] {
-			ranks[k] = i + j + 1 // twice the mean of ranks i+1 to j
-		}
-		t := float64(j - i)
-		ties += t*t*t - t
-		i = j
-	}
-	return ranks, ties
 }
 
 // subsetSums counts the subsets of m of the values by their sum.
@@ -168,7 +137,7 @@ func hodgesLehmann(x, y []float64, level float64) shiftOf {
 		}
 	}
 	slices.Sort(diffs)
-	s := shiftOf{quantile(diffs, 0.5), nan, nan, nan}
+	s := shiftOf{diagnose.Quantile(diffs, 0.5), nan, nan, nan}
 	c, covered := shiftRank(m, n, level)
 	if c < 1 {
 		return s
@@ -188,7 +157,7 @@ func evenly(v []float64, limit int) []float64 {
 	if len(v) <= limit {
 		return v
 	}
-	s := sorted(v)
+	s := diagnose.Sorted(v)
 	out := make([]float64, limit)
 	for i := range out {
 		out[i] = s[i*len(s)/limit]
@@ -200,7 +169,7 @@ func evenly(v []float64, limit int) []float64 {
 const mostTied = 30
 
 func tied(v []float64) bool {
-	s := sorted(v)
+	s := diagnose.Sorted(v)
 	for i := 1; i < len(s); i++ {
 		if s[i] == s[i-1] {
 			return true

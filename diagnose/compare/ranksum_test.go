@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"loosedog/diagnose"
 )
 
 func near(t *testing.T, what string, got, want, tolerance float64) {
@@ -73,7 +75,7 @@ func TestRankSumNormal(t *testing.T) {
 }
 
 func pairsWon(x, y []float64) (u, ties float64) {
-	ranks, ties := midRanks2(x, y)
+	ranks, ties := diagnose.DoubledRanks(slices.Concat(x, y))
 	sum := 0
 	for _, r := range ranks[:len(x)] {
 		sum += r

@@ -84,8 +84,8 @@ func draw(r *rand.Rand, n int) []int {
 
 // interval is the percentile interval of resampled values.
 func interval(values []float64) (low, high float64) {
-	s := sorted(values)
-	return quantile(s, (1-level)/2), quantile(s, (1+level)/2)
+	s := diagnose.Sorted(values)
+	return diagnose.Quantile(s, (1-level)/2), diagnose.Quantile(s, (1+level)/2)
 }
 
 // modeOf says which carriage sounds the takes of all sides can be compared by; ok

@@ -47,7 +47,7 @@ func (c *Comparison) smallest(differences map[string][]float64) {
 		c.Smallest = append(c.Smallest, Smallest{m.Name, m.Text, m.Unit, diagnose.Number(change)})
 	}
 	for _, e := range c.Typing {
-		d := sorted(differences[e.Hand])
+		d := diagnose.Sorted(differences[e.Hand])
 		if len(d) < 2 {
 			continue
 		}

@@ -65,16 +65,10 @@ func ofLines(t *diagnose.Take, of func(diagnose.Stroke) diagnose.Number) []diagn
 	}
 	for _, v := range by {
 		if len(v) >= fewestOfLine {
-			all = append(all, diagnose.Number(median(v)))
+			all = append(all, diagnose.Number(diagnose.Median(v)))
 		}
 	}
 	return all
-}
-
-// median of values that are there; it sorts them.
-func median(v []float64) float64 {
-	slices.Sort(v)
-	return (v[len(v)/2] + v[(len(v)-1)/2]) / 2
 }
 
 // floats are the known ones of some numbers.

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"loosedog/diagnose"
 	"loosedog/diagnose/compare"
 )
 
@@ -58,7 +59,7 @@ func split(takes [][]float64) (at int, p float64, ok bool) {
 		all = append(all, v...)
 		sizes[i] = len(v)
 	}
-	ranks := midRanks(all)
+	ranks, _ := diagnose.DoubledRanks(all)
 	n := len(all)
 	largest := func() (where int, z float64) {
 		pettitt(ranks, sizes, func(b, before, u int) {
@@ -86,35 +87,6 @@ func split(takes [][]float64) (at int, p float64, ok bool) {
 		}
 	}
 	return at, float64(far+1) / float64(rounds+1), true // the one that was seen is one of them
-}
-
-// midRanks gives twice the rank of every value, ties the mean of theirs.
-func midRanks(v []float64) []int {
-	order := make([]int, len(v))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case v[a] < v[b]:
-			return -1
-		case v[a] > v[b]:
-			return 1
-		}
-		return 0
-	})
-	ranks := make([]int, len(v))
-	for i := 0; i < len(order); {
-		j := i
-		for j < len(order) && v[order[j]] == v[order[i]] {
-			j++
-		}
-		for _, k := range order[i:j] {
-			ranks[k] = i + j + 1
-		}
-		i = j
-	}
-	return ranks
 }
 
 // stretch is the takes lo to hi-1 of a series, between which it may change.
@@ -209,7 +181,7 @@ func prune(found []step, lines [][][]float64, floor, factor []float64) []step {
 // grown tells whether the median of b is at least factor times that of a, or the
 // other way round.
 func grown(a, b []float64, factor float64) bool {
-	x, y := median(a), median(b)
+	x, y := diagnose.Median(a), diagnose.Median(b)
 	return y >= factor*x || x >= factor*y
 }
 
@@ -218,7 +190,7 @@ func grown(a, b []float64, factor float64) bool {
 func usualStep(takes [][]float64) float64 {
 	var d []float64
 	for i := 1; i < len(takes); i++ {
-		d = append(d, math.Abs(median(slices.Clone(takes[i]))-median(slices.Clone(takes[i-1]))))
+		d = append(d, math.Abs(diagnose.Median(takes[i])-diagnose.Median(takes[i-1])))
 	}
 	if len(d) < 2 {
 		return 0

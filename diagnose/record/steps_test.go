@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"loosedog/diagnose"
 )
 
 // each puts every value into a take of its own.
@@ -28,7 +30,8 @@ func TestPettitt(t *testing.T) {
 		sizes[i] = 1
 	}
 	most, where := 0, 0
-	pettitt(midRanks(pettittData), sizes, func(at, before, u int) {
+	ranks, _ := diagnose.DoubledRanks(pettittData)
+	pettitt(ranks, sizes, func(at, before, u int) {
 		if before != at {
 			t.Fatalf("%d values before take %d", before, at)
 		}
