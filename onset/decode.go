@@ -289,6 +289,12 @@ func (m *model) tripOf(s *scan, i int, space bool) int {
 	if space && m.barTrips == 0 || !space && m.leadShare == 0 {
 		return -1
 	}
+	return m.tripAt(s, i, lead, reach)
+}
+
+// tripAt is the likeliest trip among the candidates that stand lead seconds before
+// candidate i, reach seconds off at most; -1 where there is none.
+func (m *model) tripAt(s *scan, i int, lead, reach float64) int {
 	best := -1
 	t := s.found[i].time - lead
 	for j := i - 1; j >= 0 && s.found[j].time > t-reach; j-- {
@@ -311,17 +317,6 @@ func (m *model) letterTripped(s *scan, i int) float64 {
 		}
 	}
 	return max(math.Log((1-m.leadShare)/0.65), -2)
-}
-
-// hasTrip tells whether a trip's sound stands lead seconds before candidate i.
-func (s *scan) hasTrip(m *model, i int, lead float64) bool {
-	t := s.found[i].time - lead
-	for j := i - 1; j >= 0 && s.found[j].time > t-barTripReach; j-- {
-		if s.found[j].time < t+barTripReach && m.llr[j][asTrip] > 1 {
-			return true
-		}
-	}
-	return false
 }
 
 // rhythm is how little an interval of t seconds before or after a stroke of the

@@ -17,9 +17,8 @@ type Options struct {
 
 // Detect reads a take and labels what is heard in it. Of q, what the survey of
 // the same signal found, it takes the peak and whether it is clipped; q may be
-// nil. The error is that of
-// src or of ctx: a take in which nothing can be measured is no error but has
-// Usable false.
+// nil. The error is that of src or of ctx: a take in which nothing can be measured
+// is no error but has Usable false.
 func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Take, error) {
 	floor := 1e-10
 	if q != nil && !math.IsNaN(q.Peak) && !math.IsInf(q.Peak, 0) {

@@ -278,6 +278,7 @@ func (e *session) settle(strike family) model {
 		m := &guesses[g]
 		lines := e.some(trialStrikes)
 		e.learn(m, lines, 3)
+		e.decode(m, lines)
 		scores[g] = e.likelihood(m, lines)
 		m.llr = nil // large, and of no more use
 	}
@@ -288,8 +289,8 @@ func (e *session) settle(strike family) model {
 	return m
 }
 
-// learn decodes lines and fits m to them in turn, so many rounds, and leaves them
-// decoded with what was learnt last.
+// learn decodes lines and fits m to them in turn, so many rounds. With what was
+// learnt last they are not decoded yet.
 func (e *session) learn(m *model, lines []line, rounds int) {
 	if m.thump.n == 0 {
 		for _, l := range lines {
@@ -301,5 +302,4 @@ func (e *session) learn(m *model, lines []line, rounds int) {
 		e.decode(m, lines)
 		e.relearn(m, lines)
 	}
-	e.decode(m, lines)
 }

@@ -80,10 +80,8 @@ func ringBins(ctx context.Context, src Source, end float64) (low, wide []float64
 			return nil, nil, err
 		}
 		n, err := src.Read(block)
+		silenceBroken(block[:n])
 		for _, x := range block[:n] {
-			if math.IsNaN(x) || math.IsInf(x, 0) {
-				x = 0
-			}
 			x = up.next(x)
 			y := down[1].next(down[0].next(x))
 			sumLow, sumWide = sumLow+y*y, sumWide+x*x

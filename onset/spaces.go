@@ -225,7 +225,7 @@ func (e *session) learnBarTrips(m *model, lines []line) {
 	lead := densest(lags, barTripReach)
 	hits := 0
 	for _, i := range thumps {
-		if e.hasTrip(m, i, lead) {
+		if m.tripAt(e.scan, i, lead, barTripReach) >= 0 {
 			hits++
 		}
 	}
