@@ -154,12 +154,11 @@ func (m *Machine) setPitch(v any) error {
 
 func (m *Machine) setAction(v any) error {
 	s, _ := v.(string)
-	switch a := Action(s); a {
-	case FullSpace, HalfSpace, DownStroke:
-		m.Action = a
-		return nil
+	if !Action(s).Known() {
+		return errors.New(`must be "full", "half" or "down"`)
 	}
-	return errors.New(`must be "full", "half" or "down"`)
+	m.Action = Action(s)
+	return nil
 }
 
 func (m *Machine) setTeeth(v any) error {

@@ -227,6 +227,9 @@ const (
 	DownStroke Action = "down"
 )
 
+// Known tells whether a is one of the three.
+func (a Action) Known() bool { return a == FullSpace || a == HalfSpace || a == DownStroke }
+
 // Options are what the user says about the machine.
 type Options struct {
 	Action Action // FullSpace when empty
@@ -243,4 +246,10 @@ type Options struct {
 	Earlier *Take
 	// Corrections are laid over what was heard, in order, before it is measured.
 	Corrections []Correction
+}
+
+// Asked is what of the options is kept with a take, so that it can be measured
+// again as it was.
+func (o Options) Asked() *Asked {
+	return &Asked{Action: string(o.Action), Pitch: o.Pitch, Text: o.Text}
 }
