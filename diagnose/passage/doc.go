@@ -19,14 +19,18 @@
 // other way round; a line is broken at a space, or two are joined; and now and
 // then the typist leaves the text altogether and comes back at the start of a
 // word, most often of a line (a line missed, or typed twice, or something that is
-// not in the text). How often each of these happens is learnt from the take
-// (Baum-Welch), and so is how much longer a stroke takes on the same key, finger
-// or hand than on the other hand. For each stroke the text's place with the
-// greatest probability, summed over all ways to lay the two together, is taken,
-// so that the places rise along the text. Durbin, Eddy, Krogh and Mitchison
+// not in the text). How often characters are left out, heard as something else or
+// followed by a stroke too many is learnt from the take (Baum-Welch), and so is how
+// long a stroke takes after one on the same key, finger or hand, on the other hand or
+// by the space bar. Fixed are how often a line is broken right after a space that was
+// typed or a space comes right before the return, how often the text is left and found
+// again, and how often a letter and a space change places. For each stroke the text's
+// place with the greatest probability, summed over all ways to lay the two together,
+// is taken, so that the places rise along the text. Durbin, Eddy, Krogh and Mitchison
 // (1998), "Biological Sequence Analysis", chapters 3 and 4, describe such models.
 //
 // Whether the text fits is judged against texts that are not this one: its own
-// words in another order, laid along the same take in the same way. A text that
-// does not stand out from them is refused.
+// words in another order, laid along the same take in the same way, but for the
+// rhythm, which would speak for them as well. A text that does not stand out from them
+// is refused.
 package passage

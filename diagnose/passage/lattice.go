@@ -60,12 +60,7 @@ func (l *lattice) setText(runes []rune) {
 	l.starts, l.swaps, l.runs = nil, nil, map[int]int{}
 	l.words, l.lines = 0, 0
 	for i, r := range runes {
-		switch r {
-		case ' ':
-			l.kind[i] = space
-		case '\n':
-			l.kind[i] = lineBreak
-		}
+		l.kind[i] = kindOf(r)
 		if i > 0 {
 			l.after[i] = classOf(runes[i-1], r)
 		}
@@ -158,23 +153,15 @@ func (l *lattice) weigh(j int) weights {
 	for k := range kinds {
 		w.match[k] = (1 - w.left[k]) * l.rates.heard[k][s] / q
 	}
-	for c := range classes {
-		w.beat[c] = l.rhythm.factor(c, l.interval[j])
-	}
-	for c := range classes {
-		for d := range classes {
-			w.beatOfTwo[c][d] = l.rhythm.factorOfTwo(c, d, l.interval[j])
-		}
-	}
-	w.beatOfThree = l.rhythm.factorOfThree(l.interval[j])
+	w.beat, w.beatOfTwo, w.beatOfThree = l.rhythm.factors(l.interval[j])
 	for i := range w.extra {
 		w.extra[i] = l.rates.extra[s] / q
 	}
 	switch s {
 	case returnSound:
-		w.extra[afterSpace] = l.rates.afterSpace / q
+		w.extra[afterSpace] = breakAfterSpace / q
 	case spaceSound:
-		w.extra[beforeBreak] = l.rates.beforeBreak / q
+		w.extra[beforeBreak] = spaceBeforeBreak / q
 	case typedSound:
 		// Half of the letters too many are the one before them once more, so few come
 		// before a word's first.
@@ -195,7 +182,7 @@ func (l *lattice) skipOne(w *weights, i int) float64 {
 // word or elsewhere.
 func (l *lattice) leave(j int, inWord bool) float64 {
 	switch {
-	case j > 0 && l.heard[j-1] == returnSound:
+	case l.newLine(j):
 		return leaveAtLine
 	case inWord:
 		return leaveAnywhere
@@ -394,7 +381,6 @@ func (l *lattice) retreat(j int, from, after, before *column, match, again []flo
 	w := l.weigh(j)
 	m := len(l.kind)
 	clear(match)
-	clear(again)
 	var left [kinds]float64
 	x, s := l.interval[j], l.heard[j]
 	var byClass [classes]float64

@@ -14,6 +14,16 @@ const (
 	kinds
 )
 
+func kindOf(r rune) kind {
+	switch r {
+	case ' ':
+		return space
+	case '\n':
+		return lineBreak
+	}
+	return letter
+}
+
 // sound is what was heard: the take as a row of these.
 type sound uint8
 
@@ -33,9 +43,6 @@ type rates struct {
 	// extra[s]: a stroke (or a line break) too many. A line break is a case of its
 	// own: right after a space it is one that the typist made.
 	extra [sounds]float64
-	// afterSpace is the chance of a line break right after a space that was typed,
-	// beforeBreak that of a space-bar stroke right before a line break.
-	afterSpace, beforeBreak float64
 	// lineStart is the chance of a stroke too many before a line's first: the return
 	// of the carriage ends in noises that sound like one.
 	lineStart float64
@@ -59,12 +66,14 @@ var (
 	startExtra = [sounds]count{typedSound: {0.006, 300}, spaceSound: {0.002, 300}, returnSound: {0.0005, 1000}}
 )
 
-const (
-	startAfterSpace  = 0.02
-	startBeforeBreak = 0.10
-)
-
 var startLineStart = count{0.03, 10}
+
+// What is not learnt: the chance of a line break right after a space that was typed,
+// and that of a space-bar stroke right before a line break.
+const (
+	breakAfterSpace  = 0.02
+	spaceBeforeBreak = 0.10
+)
 
 // firstRates are those believed before the take is heard.
 func firstRates() rates {
@@ -107,7 +116,6 @@ func (t *tally) rates() rates {
 	}
 	// A share of all strokes there: two too many are two cases.
 	r.lineStart = (t.lineStart + startLineStart.mean*startLineStart.weight) / (t.lineStart + t.lines + startLineStart.weight)
-	r.afterSpace, r.beforeBreak = startAfterSpace, startBeforeBreak
 	return r
 }
 
@@ -136,48 +144,39 @@ type rhythm struct {
 	known        bool
 	mean, spread [classes]float64 // of the natural logarithm of seconds
 	all, wide    float64
+	// Logarithms of the sum of two usual intervals, by class, and of three.
+	two   [classes][classes]float64
+	three float64
 }
 
-// factor is that ratio for a logarithm of an interval; 1 where it says nothing.
-// An interval far from everything is no evidence: a tenth of all intervals are
-// taken as of no class.
-func (r *rhythm) factor(c class, x float64) float64 {
-	if !r.known || c == noClass || math.IsNaN(x) {
-		return 1
+// factors are that ratio for a logarithm x of an interval, 1 where it says nothing:
+// of each class, then for an interval over one stroke that was not heard, which is
+// the sum of two, by their classes, and over two strokes.
+func (r *rhythm) factors(x float64) (one [classes]float64, two [classes][classes]float64, three float64) {
+	any := 0.0
+	if r.known && !math.IsNaN(x) {
+		any = normalDensity(x, r.all, r.wide)
 	}
-	const odd = 0.1
-	any := normalDensity(x, r.all, r.wide)
-	if any < 1e-12 {
-		return 1
+	says := !(any < 1e-12) // an interval far from everything is no evidence
+	// A tenth of all intervals are taken as of no class; and one sum alone does not
+	// prove that a stroke was not heard.
+	const odd, most = 0.1, 100
+	sum := func(mean float64) float64 {
+		if !says {
+			return 1
+		}
+		return math.Min(normalDensity(x, mean, r.wide)/any, most)
 	}
-	return odd + (1-odd)*normalDensity(x, r.mean[c], r.spread[c])/any
-}
-
-// factorOfTwo is the same for the interval over a stroke that was not heard: the
-// sum of two intervals, of classes c and d. factorOfThree is that over two.
-func (r *rhythm) factorOfTwo(c, d class, x float64) float64 {
-	if !r.known || math.IsNaN(x) {
-		return 1
+	for c := range classes {
+		one[c] = 1
+		if says && c != noClass {
+			one[c] = odd + (1-odd)*normalDensity(x, r.mean[c], r.spread[c])/any
+		}
+		for d := range classes {
+			two[c][d] = sum(r.two[c][d])
+		}
 	}
-	return r.sum(math.Log(math.Exp(r.mean[c])+math.Exp(r.mean[d])), x)
-}
-
-func (r *rhythm) factorOfThree(x float64) float64 {
-	if !r.known || math.IsNaN(x) {
-		return 1
-	}
-	return r.sum(math.Log(3)+r.all, x)
-}
-
-// sum is how much likelier x is as a sum of intervals around mean than as any of
-// the take's.
-func (r *rhythm) sum(mean, x float64) float64 {
-	any := normalDensity(x, r.all, r.wide)
-	if any < 1e-12 {
-		return 1
-	}
-	const most = 100 // one interval alone does not prove it
-	return math.Min(normalDensity(x, mean, r.wide)/any, most)
+	return one, two, sum(r.three)
 }
 
 func normalDensity(x, mean, spread float64) float64 {
@@ -215,5 +214,11 @@ func (b *beats) rhythm() rhythm {
 		about := b.square[c] - 2*r.mean[c]*b.sum[c] + b.n[c]*r.mean[c]*r.mean[c]
 		r.spread[c] = math.Max(math.Sqrt((math.Max(about, 0)+pull*variance)/w), 0.03)
 	}
+	for c := range classes {
+		for d := range classes {
+			r.two[c][d] = math.Log(math.Exp(r.mean[c]) + math.Exp(r.mean[d]))
+		}
+	}
+	r.three = math.Log(3) + r.all
 	return r
 }

@@ -151,12 +151,4 @@ func (t *Text) Word(i int) (word string, at int) {
 }
 
 // kind is a character's part in the alignment.
-func (t *Text) kind(i int) kind {
-	switch t.Chars[i].Rune {
-	case ' ':
-		return space
-	case '\n':
-		return lineBreak
-	}
-	return letter
-}
+func (t *Text) kind(i int) kind { return kindOf(t.Chars[i].Rune) }
