@@ -107,25 +107,7 @@ func readClip(ctx context.Context, path string, mix audio.Mix, take *diagnose.Ta
 		return report.Waveform{}, err
 	}
 	defer mono.Close()
-	rate := mono.SampleRate()
-	first := int64(math.Max(0, math.Floor(start*rate)))
-	last := int64(math.Ceil(end * rate))
-	clip := report.Waveform{Start: float64(first) / rate, SampleRate: rate}
-	block := make([]float64, 1<<15)
-	for at := int64(0); at < last; {
-		n, err := mono.Read(block)
-		if from := max(first-at, 0); from < int64(n) {
-			clip.Samples = append(clip.Samples, block[from:min(int64(n), last-at)]...)
-		}
-		at += int64(n)
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return report.Waveform{}, err
-		}
-	}
-	return clip, nil
+	return report.ReadWaveform(mono, start, end)
 }
 
 // tell prints what the take taught about its own sounds.

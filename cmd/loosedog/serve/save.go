@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"strconv"
 
-	"loosedog/audio"
 	"loosedog/diagnose"
 	"loosedog/report"
 )
@@ -97,27 +96,5 @@ func (s *Server) pictureSound(ctx context.Context, name string, t *diagnose.Take
 		return report.Waveform{}, err
 	}
 	defer mono.Close()
-	return stretch(mono, from, to)
-}
-
-// stretch reads the sound from one time to another in seconds.
-func stretch(mono *audio.Mono, from, to float64) (report.Waveform, error) {
-	rate := mono.SampleRate()
-	first, last := int64(from*rate), int64(to*rate)+1
-	out := report.Waveform{Start: float64(first) / rate, SampleRate: rate}
-	block := make([]float64, 1<<15)
-	for at := int64(0); at < last; {
-		n, err := mono.Read(block)
-		if a, b := max(first-at, 0), min(last-at, int64(n)); a < b {
-			out.Samples = append(out.Samples, block[a:b]...)
-		}
-		at += int64(n)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return report.Waveform{}, err
-		}
-	}
-	return out, nil
+	return report.ReadWaveform(mono, from, to)
 }
