@@ -22,13 +22,11 @@ import (
 
 // compareFlags are the flags of compare as they were typed.
 type compareFlags struct {
-	before, after         []string
-	text, action, machine string
-	pitch                 int
-	done, date            string
-	json, png, note       string
-	quiet                 bool
-	said                  func(flag string) bool // whether the user gave it
+	told
+	before, after   []string
+	done, date      string
+	json, png, note string
+	quiet           bool
 }
 
 func newCompare(u *ui) *cobra.Command {
@@ -124,12 +122,10 @@ func (f *compareFlags) takes() []string { return append(slices.Clone(f.before), 
 
 // check looks for flags that make no sense.
 func (f *compareFlags) check() error {
-	switch {
-	case f.pitch != 10 && f.pitch != 12:
-		return usagef("--pitch 10 for pica, --pitch 12 for elite", "a pitch of %d is not known", f.pitch)
-	case !slices.Contains(actions, f.action):
-		return usagef("--action full, --action half or --action down; full is the common one", "the action %q is not known", f.action)
-	case f.note == stdoutPath && f.png == "":
+	if err := f.told.check(); err != nil {
+		return err
+	}
+	if f.note == stdoutPath && f.png == "" {
 		return usagef("--note repair.md, or give --png a name, too", "a note on standard output leaves no place for its picture")
 	}
 	return nil
@@ -145,18 +141,13 @@ type compared struct {
 // outputs are the data outputs that were asked for. A note has its picture.
 func (f *compareFlags) outputs(c *compared) outputs {
 	var list outputs
-	add := func(flag, path string, write func(io.Writer) error) {
-		if path != "" {
-			list = append(list, output{flag, path, write})
-		}
-	}
 	png := f.png
 	if f.note != "" && png == "" {
 		png = strings.TrimSuffix(f.note, filepath.Ext(f.note)) + ".png"
 	}
-	add("--png", png, func(w io.Writer) error { return report.ComparisonPNG(w, c.result, c.sides[0], c.sides[1]) })
-	add("--json", f.json, func(w io.Writer) error { return report.ComparisonJSON(w, c.result) })
-	add("--note", f.note, func(w io.Writer) error {
+	list.add("--png", png, func(w io.Writer) error { return report.ComparisonPNG(w, c.result, c.sides[0], c.sides[1]) })
+	list.add("--json", f.json, func(w io.Writer) error { return report.ComparisonJSON(w, c.result) })
+	list.add("--note", f.note, func(w io.Writer) error {
 		opt := report.NoteOptions{Date: f.date, Machine: c.machine()}
 		if png != stdoutPath {
 			opt.Picture = seenFrom(f.note, png)
@@ -222,7 +213,7 @@ func compareTakes(ctx context.Context, u *ui, f compareFlags) error {
 	}
 	c := new(compared)
 	outs := f.outputs(c)
-	if err := outs.check(u, f.before[0]); err != nil {
+	if err := outs.check(u, f.before[0], "the recording"); err != nil {
 		return err
 	}
 	for _, path := range f.takes() {
@@ -230,17 +221,8 @@ func compareTakes(ctx context.Context, u *ui, f compareFlags) error {
 			return err
 		}
 	}
-	opt := diagnose.Options{Action: diagnose.Action(f.action), Pitch: f.pitch}
-	if f.text != "" {
-		var err error
-		if opt.Text, err = readText(f.text); err != nil {
-			return err
-		}
-		if err := outs.spare(f.text, "the text"); err != nil {
-			return err
-		}
-	}
-	if err := (measureFlags{machine: f.machine, said: f.said}).readMachine(&opt, outs); err != nil {
+	opt, err := f.options(outs)
+	if err != nil {
 		return err
 	}
 	c.said = opt.Machine
@@ -319,7 +301,7 @@ func (f *compareFlags) take(ctx context.Context, u *ui, path string, opt diagnos
 	if err != nil {
 		return nil, nil, err
 	}
-	h.take.Asked = &diagnose.Asked{Action: string(opt.Action), Pitch: opt.Pitch, Text: opt.Text}
+	h.take.Asked = opt.Asked()
 	if !h.take.Recording.Usable {
 		return h.take, h.whyNot(path), nil
 	}

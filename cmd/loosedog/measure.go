@@ -19,15 +19,11 @@ var takeSuffixes = []string{"wav", "m4a", "mp3", "ogg", "opus", "flac", "caf", "
 
 // measureFlags are the flags of measure as they were typed.
 type measureFlags struct {
+	told
 	png, json, csv, labels string
 	html, note             string
-	pitch                  int
-	action                 string
-	text, machine          string
 	pageCount              *int
 	quiet, verbose         bool
-	// said tells whether a flag was given; nil for none.
-	said func(flag string) bool
 }
 
 func newMeasure(u *ui) *cobra.Command {
@@ -57,13 +53,13 @@ buried): the message says what to change, and --json still writes what is sure.`
   loosedog measure take.wav --quiet --json -`,
 		Args: oneTake,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := namesFiles(cmd, "png", "json", "csv", "labels", "html", "text", "machine"); err != nil {
+			if err := namesFiles(cmd, "png", "json", "csv", "labels", "note", "html", "text", "machine"); err != nil {
 				return err
 			}
 			if cmd.Flags().Changed("page-count") {
 				f.pageCount = &counted
 			}
-			f.said = func(flag string) bool { return cmd.Flags().Changed(flag) }
+			f.said = cmd.Flags().Changed
 			return measure(cmd.Context(), u, args[0], f)
 		},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
@@ -92,9 +88,6 @@ buried): the message says what to change, and --json still writes what is sure.`
 	offer(cmd, "action", actions...)
 	return cmd
 }
-
-// actions are the values of --action.
-var actions = []string{string(diagnose.FullSpace), string(diagnose.HalfSpace), string(diagnose.DownStroke)}
 
 // offer completes a flag with fixed words.
 func offer(cmd *cobra.Command, flag string, words ...string) {
@@ -127,16 +120,15 @@ func oneTake(_ *cobra.Command, args []string) error {
 
 // check looks for flags that make no sense, before any work is done.
 func (f measureFlags) check(take string) error {
+	told := f.told.check()
 	switch {
 	case take == "-":
 		return usagef("save it to a file first, then: loosedog measure take.wav",
 			"a take is read more than once, so it cannot come from standard input")
 	case take == "":
 		return usagef("loosedog measure take.wav", "the recording has no name")
-	case f.pitch != 10 && f.pitch != 12:
-		return usagef("--pitch 10 for pica, --pitch 12 for elite", "a pitch of %d is not known", f.pitch)
-	case !slices.Contains(actions, f.action):
-		return usagef("--action full, --action half or --action down; full is the common one", "the action %q is not known", f.action)
+	case told != nil:
+		return told
 	case f.pageCount != nil && (*f.pageCount < 0 || *f.pageCount > mostCounted):
 		return usagef("count the letters of the page that stand too close: --page-count 7", "a page with %d such letters is not possible", *f.pageCount)
 	case f.quiet && f.verbose:
@@ -148,17 +140,12 @@ func (f measureFlags) check(take string) error {
 // outputs are the data outputs that were asked for.
 func (f measureFlags) outputs(h *heard) outputs {
 	var list outputs
-	add := func(flag, path string, write func(io.Writer) error) {
-		if path != "" {
-			list = append(list, output{flag, path, write})
-		}
-	}
-	add("--png", f.png, func(w io.Writer) error { return report.PNG(w, h.take, h.clip) })
-	add("--json", f.json, func(w io.Writer) error { return report.JSON(w, h.take) })
-	add("--csv", f.csv, func(w io.Writer) error { return report.CSV(w, h.take) })
-	add("--labels", f.labels, func(w io.Writer) error { return report.Labels(w, h.take) })
-	add("--note", f.note, func(w io.Writer) error { return report.Markdown(w, h.take) })
-	add("--html", f.html, func(w io.Writer) error { return report.HTML(w, h.take, h.sound) })
+	list.add("--png", f.png, func(w io.Writer) error { return report.PNG(w, h.take, h.clip) })
+	list.add("--json", f.json, func(w io.Writer) error { return report.JSON(w, h.take) })
+	list.add("--csv", f.csv, func(w io.Writer) error { return report.CSV(w, h.take) })
+	list.add("--labels", f.labels, func(w io.Writer) error { return report.Labels(w, h.take) })
+	list.add("--note", f.note, func(w io.Writer) error { return report.Markdown(w, h.take) })
+	list.add("--html", f.html, func(w io.Writer) error { return report.HTML(w, h.take, h.sound) })
 	return list
 }
 
@@ -169,26 +156,18 @@ func measure(ctx context.Context, u *ui, take string, f measureFlags) error {
 	}
 	h := new(heard)
 	outs := f.outputs(h)
-	if err := outs.check(u, take); err != nil {
+	if err := outs.check(u, take, "the recording"); err != nil {
 		return err
 	}
-	opt := diagnose.Options{Action: diagnose.Action(f.action), Pitch: f.pitch, PageCount: f.pageCount}
-	if f.text != "" {
-		var err error
-		if opt.Text, err = readText(f.text); err != nil {
-			return err
-		}
-		if err := outs.spare(f.text, "the text"); err != nil {
-			return err
-		}
-	}
-	if err := f.readMachine(&opt, outs); err != nil {
+	opt, err := f.options(outs)
+	if err != nil {
 		return err
 	}
+	opt.PageCount = f.pageCount
 	bar := newProgress(u.err, f.quiet)
-	err := h.listen(ctx, bar, take, opt, f.png != "")
+	err = h.listen(ctx, bar, take, opt, f.png != "")
 	if err == nil {
-		h.take.Asked = &diagnose.Asked{Action: string(opt.Action), Pitch: opt.Pitch, Text: opt.Text}
+		h.take.Asked = opt.Asked()
 	}
 	if err == nil && f.html != "" {
 		h.sound, err = readPageSound(ctx, take, h.quality.Mix, h.take)

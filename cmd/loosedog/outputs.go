@@ -26,6 +26,13 @@ type output struct {
 // outputs are all data outputs of one run.
 type outputs []output
 
+// add adds an output, where it was asked for: where it has a path.
+func (list *outputs) add(flag, path string, write func(io.Writer) error) {
+	if path != "" {
+		*list = append(*list, output{flag, path, write})
+	}
+}
+
 // toStdout tells whether one of them goes to standard output.
 func (list outputs) toStdout() bool {
 	for _, o := range list {
@@ -37,9 +44,9 @@ func (list outputs) toStdout() bool {
 }
 
 // check refuses, before any work is done, what could only fail or do harm
-// after it: two outputs in one place, an output over the take itself, a picture
-// thrown at a terminal, a place that cannot be written.
-func (list outputs) check(u *ui, take string) error {
+// after it: two outputs in one place, an output over the file that is read (what
+// says what that is), a picture thrown at a terminal, a place that cannot be written.
+func (list outputs) check(u *ui, read, what string) error {
 	first := map[string]string{}
 	for _, o := range list {
 		key := o.path
@@ -62,8 +69,8 @@ func (list outputs) check(u *ui, take string) error {
 			}
 			continue
 		}
-		if key == realPath(take) || sameFile(o.path, take) {
-			return usagef("choose another name for "+o.flag, "%s would write over the recording %q", o.flag, take)
+		if key == realPath(read) || sameFile(o.path, read) {
+			return usagef("choose another name for "+o.flag, "%s would write over %s %q", o.flag, what, read)
 		}
 		if err := writable(o.path); err != nil {
 			return badFile(err)

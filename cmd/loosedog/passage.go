@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -91,20 +92,14 @@ func printPassage(ctx context.Context, u *ui, f passageFlags) error {
 		return inside(err)
 	}
 	var outs outputs
-	if f.pdf != "" {
-		outs = append(outs, output{"--pdf", f.pdf, func(w io.Writer) error { return report.PassagePDF(w, s) }})
-	}
-	if f.lines != "" {
-		outs = append(outs, output{"--lines", f.lines, func(w io.Writer) error {
-			_, err := io.WriteString(w, s.Text())
-			return err
-		}})
-	}
-	places := outs
-	if f.pacer != "" {
-		places = append(places[:len(places):len(places)], output{flag: "--pacer", path: f.pacer})
-	}
-	if err := places.check(u, ""); err != nil {
+	outs.add("--pdf", f.pdf, func(w io.Writer) error { return report.PassagePDF(w, s) })
+	outs.add("--lines", f.lines, func(w io.Writer) error {
+		_, err := io.WriteString(w, s.Text())
+		return err
+	})
+	places := slices.Clip(outs)
+	places.add("--pacer", f.pacer, nil)
+	if err := places.check(u, "", "the recording"); err != nil {
 		return err
 	}
 	if f.pacer != "" {

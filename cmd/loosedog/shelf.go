@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -133,11 +134,9 @@ func shelf(ctx context.Context, u *ui, folder string, f shelfFlags) error {
 // outputs are the data outputs that were asked for.
 func (f shelfFlags) outputs(png, json, csv func(io.Writer) error) outputs {
 	var list outputs
-	for _, o := range []output{{"--png", f.png, png}, {"--json", f.json, json}, {"--csv", f.csv, csv}} {
-		if o.path != "" {
-			list = append(list, o)
-		}
-	}
+	list.add("--png", f.png, png)
+	list.add("--json", f.json, json)
+	list.add("--csv", f.csv, csv)
 	return list
 }
 
@@ -147,22 +146,22 @@ func (list outputs) spareRecord(u *ui, machines []*record.Machine) error {
 	if len(list) == 0 {
 		return nil
 	}
-	if err := list.check(u, filepath.Join(machines[0].Path, record.LogFile)); err != nil {
+	if err := list.check(u, filepath.Join(machines[0].Path, record.LogFile), "the log"); err != nil {
 		return err
+	}
+	places := make([]string, len(list))
+	for i, o := range list {
+		places[i] = realPath(o.path)
 	}
 	for _, m := range machines {
 		files := []string{record.MachineFile, record.LogFile}
 		for _, t := range m.Takes {
 			files = append(files, t.File, record.ResultFile(t.File))
 		}
-		for _, o := range list {
-			if o.path == stdoutPath || realPath(filepath.Dir(realPath(o.path))) != realPath(m.Path) {
-				continue
-			}
-			for _, name := range files {
-				if filepath.Base(realPath(o.path)) == name {
-					return usagef("choose another name for "+o.flag, "%s would write over %q of the record", o.flag, o.path)
-				}
+		folder := realPath(m.Path)
+		for i, o := range list {
+			if o.path != stdoutPath && filepath.Dir(places[i]) == folder && slices.Contains(files, filepath.Base(places[i])) {
+				return usagef("choose another name for "+o.flag, "%s would write over %q of the record", o.flag, o.path)
 			}
 		}
 	}
