@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -123,18 +124,16 @@ func makeShelf(ctx context.Context, u *ui, folder string, lent []mechanism.Lent)
 		queue   = make(chan job)
 	)
 	for range record.AtOnce {
-		workers.Add(1)
-		go func() {
-			defer workers.Done()
+		workers.Go(func() {
 			for j := range queue {
 				err := makeTake(ctx, j.path, j.take)
 				mu.Lock()
-				first = firstOf(first, err)
+				first = cmp.Or(first, err)
 				done++
 				tell(done, int64(len(jobs)))
 				mu.Unlock()
 			}
-		}()
+		})
 	}
 	for _, j := range jobs {
 		queue <- j
@@ -145,13 +144,6 @@ func makeShelf(ctx context.Context, u *ui, folder string, lent []mechanism.Lent)
 		return inside(errors.New("stopped; run it again to go on"))
 	}
 	return inside(first)
-}
-
-func firstOf(a, b error) error {
-	if a != nil {
-		return a
-	}
-	return b
 }
 
 // makeTake renders one take, as old as it says it is.

@@ -58,12 +58,7 @@ to them, and browsers lend the microphone only to the computer itself.`,
 			}
 			return servePage(cmd.Context(), u, folder, addr, !noOpen)
 		},
-		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-			if len(args) > 0 {
-				return nil, cobra.ShellCompDirectiveNoFileComp
-			}
-			return nil, cobra.ShellCompDirectiveFilterDirs
-		},
+		ValidArgsFunction: folders,
 	}
 	cmd.Flags().StringVar(&addr, "addr", serveAddr, "serve at this `HOST:PORT`; port 0 is one that is free")
 	cmd.Flags().BoolVar(&noOpen, "no-open", false, "do not open the browser")
