@@ -5,11 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"mime"
+	"io/fs"
 	"net/http"
 	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -91,11 +90,7 @@ func (s *Server) saveComparison(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
-	h := w.Header()
-	h.Set("Content-Type", out.kind)
-	h.Set("Content-Length", strconv.Itoa(b.Len()))
-	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": comparisonName(c) + out.ending}))
-	w.Write(b.Bytes())
+	handOut(w, comparisonName(c)+out.ending, out.kind, b.Bytes())
 }
 
 // compared compares the takes that a request names, or remembers what came of
@@ -111,29 +106,32 @@ func (s *Server) compared(r *http.Request) (*comparison, error) {
 	case len(done) > longestDone:
 		return nil, refuse(http.StatusBadRequest, "what was done is told in too many words")
 	}
-	for i, name := range slices.Concat(before, after) {
-		if slices.Contains(slices.Concat(before, after)[:i], name) {
+	names := slices.Concat(before, after)
+	for i, name := range names {
+		if slices.Contains(names[:i], name) {
 			return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%q stands there twice, and a take compared with itself says nothing", name))
 		}
 	}
 	key := url.Values{"before": before, "after": after, "done": {done}}.Encode()
-	c := &comparison{}
-	for _, side := range []struct {
-		names []string
-		to    *[]*diagnose.Take
-	}{{before, &c.before}, {after, &c.after}} {
-		for _, name := range side.names {
-			t, stamp, err := s.toCompare(name)
-			if err != nil {
-				return nil, err
-			}
-			*side.to = append(*side.to, t)
-			key += stamp
+	for _, name := range names {
+		stamp, err := s.stampOf(name)
+		if err != nil {
+			return nil, err
 		}
+		key += stamp
 	}
 	if kept := s.kept.get(key); kept != nil {
 		return kept, nil
 	}
+	var takes []*diagnose.Take
+	for _, name := range names {
+		t, err := s.toCompare(name)
+		if err != nil {
+			return nil, err
+		}
+		takes = append(takes, t)
+	}
+	c := &comparison{before: takes[:len(before)], after: takes[len(before):]}
 	select {
 	case s.working <- struct{}{}:
 		defer func() { <-s.working }()
@@ -152,27 +150,40 @@ func (s *Server) compared(r *http.Request) (*comparison, error) {
 	return c, nil
 }
 
-// toCompare reads a measured take; stamp changes when it is measured anew.
-func (s *Server) toCompare(name string) (t *diagnose.Take, stamp string, err error) {
+// stampOf changes when a take is measured anew.
+func (s *Server) stampOf(name string) (string, error) {
 	if err := takeName(name); err != nil {
-		return nil, "", err
-	}
-	t, err = s.folder.measured(name)
-	switch {
-	case errors.Is(err, errForeign):
-		return nil, "", foreign(name)
-	case err != nil:
-		return nil, "", err
-	case t == nil:
-		return nil, "", refuse(http.StatusNotFound, fmt.Sprintf("%q was not measured yet; open it and measure it first", name))
+		return "", err
 	}
 	info, err := s.folder.root.Lstat(resultName(name))
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", unmeasured(name)
+	}
 	if err != nil {
-		return nil, "", err
+		return "", err
+	}
+	return fmt.Sprintf("|%d %d", info.Size(), info.ModTime().UnixNano()), nil
+}
+
+// toCompare reads a measured take.
+func (s *Server) toCompare(name string) (*diagnose.Take, error) {
+	t, err := s.folder.measured(name)
+	switch {
+	case errors.Is(err, errForeign):
+		return nil, foreign(name)
+	case err != nil:
+		return nil, err
+	case t == nil:
+		return nil, unmeasured(name)
 	}
 	// Under the name that it has here, wherever it was measured.
 	t.Recording.Path = name
-	return t, fmt.Sprintf("|%d %d", info.Size(), info.ModTime().UnixNano()), nil
+	return t, nil
+}
+
+// unmeasured is the error of a take to compare that was not measured.
+func unmeasured(name string) error {
+	return refuse(http.StatusNotFound, fmt.Sprintf("%q was not measured yet; open it and measure it first", name))
 }
 
 // keptComparisons remembers the last few.

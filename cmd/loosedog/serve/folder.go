@@ -3,7 +3,6 @@ package serve
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"math/rand/v2"
 	"net/http"
@@ -17,8 +16,9 @@ import (
 	"loosedog/diagnose"
 )
 
-// folder is the owner's folder of takes. Everything in it is reached through
-// root, which no name and no link leads out of.
+// folder is the owner's folder of takes. What lies in it is reached through root,
+// which no name and no link leads out of; only sound is read by its path, after
+// file has looked what lies there.
 type folder struct {
 	root *os.Root
 	path string
@@ -58,6 +58,20 @@ func (f *folder) file(name string) (string, error) {
 	return filepath.Join(f.path, name), nil
 }
 
+// list reads what lies in the folder, in no order.
+func (f *folder) list() ([]fs.DirEntry, error) {
+	dir, err := f.root.Open(".")
+	if err != nil {
+		return nil, err
+	}
+	defer dir.Close()
+	all, err := dir.ReadDir(-1)
+	if err != nil {
+		return nil, err
+	}
+	return all, nil
+}
+
 // entry is one take of the list.
 type entry struct {
 	Name     string  `json:"name"`
@@ -75,12 +89,7 @@ const longestList = 500
 // entries lists the takes, the newest first. odd counts files that look like
 // takes but whose names or kinds cannot be served.
 func (f *folder) entries() (list []entry, odd int, err error) {
-	dir, err := f.root.Open(".")
-	if err != nil {
-		return nil, 0, err
-	}
-	defer dir.Close()
-	all, err := dir.ReadDir(-1)
+	all, err := f.list()
 	if err != nil {
 		return nil, 0, err
 	}
@@ -165,12 +174,7 @@ const (
 
 // sweep removes what runs that were killed left behind.
 func (f *folder) sweep(now time.Time) {
-	dir, err := f.root.Open(".")
-	if err != nil {
-		return
-	}
-	defer dir.Close()
-	all, err := dir.ReadDir(-1)
+	all, err := f.list()
 	if err != nil {
 		return
 	}
@@ -187,12 +191,7 @@ func (f *folder) sweep(now time.Time) {
 // rival is another take whose result would lie in the same file as name's; empty
 // when there is none.
 func (f *folder) rival(name string) string {
-	dir, err := f.root.Open(".")
-	if err != nil {
-		return ""
-	}
-	defer dir.Close()
-	all, err := dir.ReadDir(-1)
+	all, err := f.list()
 	if err != nil {
 		return ""
 	}
@@ -289,7 +288,7 @@ func sound(t *diagnose.Take) bool {
 
 // create writes a file of the folder whole or not at all. With replace false it
 // refuses a name that is taken, in the same step that would take it.
-func (f *folder) create(name string, replace bool, write func(io.Writer) error) (err error) {
+func (f *folder) create(name string, replace bool, write func(*os.File) error) error {
 	part := fmt.Sprintf(partPrefix+"%016x"+partSuffix, rand.Uint64())
 	file, err := f.root.OpenFile(part, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
@@ -340,13 +339,22 @@ func (f *folder) place(part, name string, replace bool) error {
 // errTaken is the error of a name that a file has already.
 var errTaken = errors.New("a file of that name is there already")
 
-// free is the name, or one like it that no file has.
+// taken tells whether a new take may not have a name without writing over
+// something, or sharing another take's result.
+func (f *folder) taken(name string) bool {
+	for _, at := range []string{name, resultName(name)} {
+		if _, err := f.root.Lstat(at); err == nil {
+			return true
+		}
+	}
+	return f.rival(name) != ""
+}
+
+// free is the name, or one like it that is not taken.
 func (f *folder) free(name string) string {
 	for n := 2; n < 1000; n++ {
-		if _, err := f.root.Lstat(name); errors.Is(err, fs.ErrNotExist) {
-			if _, err := f.root.Lstat(resultName(name)); errors.Is(err, fs.ErrNotExist) {
-				return name
-			}
+		if !f.taken(name) {
+			return name
 		}
 		base := stem(name)
 		if n > 2 {

@@ -12,7 +12,7 @@ import (
 )
 
 // policy is what the page may load and run: what this server sends, and nothing
-// else. A blob is what the page itself made, to save it.
+// else; data: is the icon, which is none.
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; " +
 	"img-src 'self' data:; worker-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 

@@ -3,7 +3,6 @@ package serve
 import (
 	"context"
 	"errors"
-	"math"
 	"net/http"
 	"strconv"
 	"sync"
@@ -78,7 +77,7 @@ func (s *Server) sound(w http.ResponseWriter, r *http.Request) {
 	from, err1 := strconv.ParseFloat(q.Get("from"), 64)
 	to, err2 := strconv.ParseFloat(q.Get("to"), 64)
 	pair, err3 := strconv.Atoi(q.Get("pair"))
-	if errors.Join(err1, err2, err3) != nil || !(from >= 0) || !(to > from) || to-from > longestClip || math.IsInf(to, 0) {
+	if errors.Join(err1, err2, err3) != nil || !(from >= 0) || !(to > from) || to-from > longestClip || to > s.opt.Limits.TakeSeconds {
 		fail(w, refuse(http.StatusBadRequest, "this stretch of sound cannot be had"))
 		return
 	}
@@ -88,10 +87,6 @@ func (s *Server) sound(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer mono.Close()
-	if to > s.opt.Limits.TakeSeconds {
-		fail(w, refuse(http.StatusBadRequest, "this stretch of sound cannot be had"))
-		return
-	}
 	clip, err := report.ReadPageClip(mono, pair, from, to)
 	if err != nil {
 		fail(w, err)

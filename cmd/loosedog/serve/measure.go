@@ -1,12 +1,14 @@
 package serve
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math"
 	"net/http"
+	"os"
 	"sync"
 	"time"
 
@@ -94,27 +96,19 @@ func (s *Server) measure(w http.ResponseWriter, r *http.Request) {
 // complete fills in what was not said: from the machine file, else what is
 // common.
 func (a *Ask) complete() {
-	if m := a.Machine; m != nil {
-		if a.Action == "" {
-			a.Action = string(m.Action)
-		}
-		if a.Pitch == 0 {
-			a.Pitch = m.Pitch
-		}
+	said := diagnose.Machine{}
+	if a.Machine != nil {
+		said = *a.Machine
 	}
-	if a.Action == "" {
-		a.Action = string(diagnose.FullSpace)
-	}
-	if a.Pitch == 0 {
-		a.Pitch = 10
-	}
+	a.Action = cmp.Or(a.Action, string(said.Action), string(diagnose.FullSpace))
+	a.Pitch = cmp.Or(a.Pitch, said.Pitch, 10)
 }
 
 // keep writes what was measured beside the take.
 func (s *Server) keep(name string, ask Ask, t *diagnose.Take) error {
 	t.Recording.Path = name
 	t.Asked = &diagnose.Asked{Action: ask.Action, Pitch: ask.Pitch, Text: ask.Text}
-	return s.folder.create(resultName(name), true, func(w io.Writer) error { return report.JSON(w, t) })
+	return s.folder.create(resultName(name), true, func(file *os.File) error { return report.JSON(file, t) })
 }
 
 // foreign is the error of a take whose result's place is taken.
@@ -138,9 +132,8 @@ func readAsk(w http.ResponseWriter, r *http.Request) (Ask, error) {
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
 		return ask, refuse(http.StatusBadRequest, "what to measure did not come whole")
 	}
-	actions := map[string]bool{"": true, string(diagnose.FullSpace): true, string(diagnose.HalfSpace): true, string(diagnose.DownStroke): true}
 	switch {
-	case !actions[ask.Action]:
+	case ask.Action != "" && !diagnose.Action(ask.Action).Known():
 		return ask, refuse(http.StatusBadRequest, "the action is not known")
 	case ask.Pitch != 0 && ask.Pitch != 10 && ask.Pitch != 12:
 		return ask, refuse(http.StatusBadRequest, "the pitch is not known")

@@ -78,11 +78,16 @@ func (s *Server) save(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
+	handOut(w, stem(name)+out.ending, out.kind, b.Bytes())
+}
+
+// handOut answers with a file to keep, made whole before.
+func handOut(w http.ResponseWriter, name, kind string, file []byte) {
 	h := w.Header()
-	h.Set("Content-Type", out.kind)
-	h.Set("Content-Length", strconv.Itoa(b.Len()))
-	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": stem(name) + out.ending}))
-	w.Write(b.Bytes())
+	h.Set("Content-Type", kind)
+	h.Set("Content-Length", strconv.Itoa(len(file)))
+	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+	w.Write(file)
 }
 
 // pictureSound reads the stretch of sound that the picture shows.

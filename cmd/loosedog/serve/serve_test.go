@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -113,6 +114,24 @@ func TestNothingIsOverwritten(t *testing.T) {
 	s.write("c.json", []byte("hello"))
 	if code, _ := s.put("c.wav", wav(1)); code != 409 {
 		t.Errorf("beside a file that would be its result: %d", code)
+	}
+}
+
+// Two takes of one name with different endings would share a result: the name
+// offered for the second works.
+func TestKeepBothEndings(t *testing.T) {
+	s := serving(t, DefaultLimits, nil)
+	s.write("a.m4a", []byte("lossy"))
+	code, text := s.put("a.wav", wav(1))
+	var got struct{ Taken, Free string }
+	if err := json.Unmarshal([]byte(text), &got); code != 409 || err != nil || got.Taken != "a.wav" || got.Free != "a 2.wav" {
+		t.Fatalf("beside a take of that name: %d %s", code, text)
+	}
+	if code, text := s.put(url.PathEscape(got.Free), wav(1)); code != 201 {
+		t.Errorf("under the name that was offered: %d %s", code, text)
+	}
+	if got := s.files(); !slices.Equal(got, []string{"a 2.wav", "a.m4a"}) {
+		t.Errorf("the folder holds %q", got)
 	}
 }
 

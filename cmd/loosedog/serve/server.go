@@ -74,7 +74,6 @@ var DefaultLimits = Limits{
 type Server struct {
 	opt     Options
 	folder  *folder
-	guard   guard
 	uploads chan struct{}
 	line    chan struct{} // places in the line of measurements
 	working chan struct{}
@@ -97,13 +96,12 @@ func New(opt Options) (*Server, error) {
 	l := opt.Limits
 	s := &Server{
 		opt: opt, folder: f,
-		guard:   guard{names: opt.Names},
 		uploads: make(chan struct{}, l.Uploads),
 		line:    make(chan struct{}, l.Measurements+l.Waiting),
 		working: make(chan struct{}, l.Measurements),
 		looks:   make(chan struct{}, looksAtOnce),
 	}
-	s.handler = s.guard.protect(s.routes())
+	s.handler = guard{names: opt.Names}.protect(s.routes())
 	return s, nil
 }
 

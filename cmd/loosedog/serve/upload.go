@@ -47,13 +47,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error)
 	}
 	if !replace {
 		// Asked before the body is read; the naming itself asks again.
-		if _, err := s.folder.root.Lstat(name); err == nil {
-			return name, errTaken
-		}
-		if _, err := s.folder.root.Lstat(resultName(name)); err == nil {
-			return name, errTaken
-		}
-		if s.folder.rival(name) != "" {
+		if s.folder.taken(name) {
 			return name, errTaken
 		}
 	} else if other := s.folder.rival(name); other != "" {
@@ -75,7 +69,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error)
 	if m := string(head[:4]); string(head[8:]) != "WAVE" || m != "RIFF" && m != "RF64" && m != "BW64" {
 		return name, refuse(http.StatusUnsupportedMediaType, "this is no WAV recording")
 	}
-	err := s.folder.create(name, replace, func(file io.Writer) error {
+	err := s.folder.create(name, replace, func(file *os.File) error {
 		n, err := io.Copy(file, io.MultiReader(bytes.NewReader(head), body))
 		if err != nil || n != r.ContentLength {
 			return broken()
@@ -104,13 +98,8 @@ func broken() error {
 
 // readable looks whether what arrived is a recording that can be measured, and
 // not longer than can be.
-func (s *Server) readable(ctx context.Context, file io.Writer) error {
-	f, ok := file.(interface{ Name() string })
-	if !ok {
-		return nil
-	}
-	path := filepath.Join(s.opt.Folder, lastPart(f.Name()))
-	in, err := audio.Open(ctx, path)
+func (s *Server) readable(ctx context.Context, file *os.File) error {
+	in, err := audio.Open(ctx, filepath.Join(s.opt.Folder, lastPart(file.Name())))
 	if err != nil {
 		if u, ok := errors.AsType[*audio.UnreadableError](err); ok {
 			return refuse(http.StatusUnsupportedMediaType, "the recording cannot be read: "+u.Reason)
