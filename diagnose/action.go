@@ -2,7 +2,6 @@ package diagnose
 
 import (
 	"fmt"
-	"math"
 
 	"loosedog/audio"
 	"loosedog/onset"
@@ -27,7 +26,6 @@ const (
 // the finger or the bar lets it.
 func doubtAction(heard []onset.Stroke, strokes []Stroke, told Action) (audio.Problem, bool) {
 	var at, land, release []float64
-	apart := 0
 	for i, h := range heard {
 		if h.Space || !h.Landing.Heard() || i+1 < len(heard) && heard[i+1].Line == h.Line && heard[i+1].Strike.Time < h.Landing.Time {
 			continue
@@ -35,17 +33,15 @@ func doubtAction(heard []onset.Stroke, strokes []Stroke, told Action) (audio.Pro
 		at = append(at, float64(strokes[i].Position))
 		land = append(land, h.Landing.Time-h.Strike.Time)
 		if h.Release.Heard() {
-			apart++
 			release = append(release, h.Release.Time-h.Strike.Time)
 		}
 	}
 	if len(land) < fewestForAction {
 		return audio.Problem{}, false
 	}
-	pairs := 2*apart > len(land)
-	spread := residualSpread(at, land)
+	pairs := 2*len(release) > len(land)
 	switch {
-	case told != DownStroke && !pairs && spread < regular:
+	case told != DownStroke && !pairs && MADToSD*MAD(levelled(at, land)) < regular:
 		return audio.Problem{Code: "action-doubtful", Text: fmt.Sprintf(
 			"told %s, but the carriage lands %.0f ms after each strike whatever the finger does, as on a down-stroke machine: hold a key down slowly and look whether the carriage moves before you let go; if it does, measure with --action down",
 			told, 1000*Median(land))}, true
@@ -53,19 +49,4 @@ func doubtAction(heard []onset.Stroke, strokes []Stroke, told Action) (audio.Pro
 		return audio.Problem{Code: "action-doubtful", Text: "told down, but the carriage moves when the key is let go, as on a full-space machine: hold a key down slowly and look whether the carriage stands still until you let go; if it does, measure with --action full"}, true
 	}
 	return audio.Problem{}, false
-}
-
-// residualSpread is the scaled median absolute deviation of y about a robust line
-// over x.
-func residualSpread(x, y []float64) float64 {
-	line := theilSen(x, y, 0.95)
-	slope := line.Slope
-	if math.IsNaN(slope) {
-		slope = 0
-	}
-	rest := make([]float64, len(y))
-	for i := range y {
-		rest[i] = y[i] - slope*x[i]
-	}
-	return MADToSD * MAD(rest)
 }

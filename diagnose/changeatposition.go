@@ -42,14 +42,7 @@ func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 	for i, p := range x {
 		at64[i] = float64(p)
 	}
-	straight := make([]float64, len(y))
-	copy(straight, y)
-	if line := theilSen(at64, y, level); !math.IsNaN(line.Slope) {
-		for i := range y {
-			straight[i] -= line.Slope * at64[i]
-		}
-	}
-	y = straight
+	y = levelled(at64, y)
 	height := make([]float64, len(at))
 	for p := range at {
 		var v []float64

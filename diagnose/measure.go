@@ -46,8 +46,10 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 	t.Lines = lines(heard.Lines)
 	t.Learnt = learnt(&heard.Learnt)
 	t.Recording.Problems = append(t.Recording.Problems, summarise(t)...)
-	if p, doubt := doubtAction(heard.Strokes, t.Strokes, opt.Action); doubt && t.Recording.Usable {
-		t.Recording.Problems = append(t.Recording.Problems, p)
+	if t.Recording.Usable {
+		if p, doubt := doubtAction(heard.Strokes, t.Strokes, opt.Action); doubt {
+			t.Recording.Problems = append(t.Recording.Problems, p)
+		}
 	}
 	setText(t, opt)
 	t.PageCount = pageCount(t, opt.PageCount)

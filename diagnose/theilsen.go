@@ -58,6 +58,18 @@ func theilSen(x, y []float64, level float64) robustLine {
 	}
 }
 
+// levelled is y less what it grows along x by the robust line; as it is where no
+// two x differ.
+func levelled(x, y []float64) []float64 {
+	left := slices.Clone(y)
+	if line := theilSen(x, y, level); !math.IsNaN(line.Slope) {
+		for i := range left {
+			left[i] -= line.Slope * x[i]
+		}
+	}
+	return left
+}
+
 // kendallTerm is n(n-1)(2n+5).
 func kendallTerm(n int) float64 {
 	f := float64(n)
