@@ -27,15 +27,11 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 		return Finding{}, false
 	}
 	slow := c.slowKeys()
-	var latencies, at, of []float64
+	var at, latencies []float64
 	for i, s := range c.Take.Strokes {
 		if v := sure(typedLatency(s), s.Confidence.Release); v.Known() && !slow[c.char(i)] {
-			latencies = append(latencies, float64(v))
-			at, of = append(at, float64(s.StrikeS)), append(of, float64(v))
+			at, latencies = append(at, float64(s.StrikeS)), append(latencies, float64(v))
 		}
-	}
-	if len(latencies) < fewestDelay {
-		return Finding{}, false
 	}
 	fit, ok := fitDelay(latencies)
 	if !ok || fit.Gain < hangingGain || fit.Low < 2 ||
@@ -60,14 +56,12 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 			against(0, BasisTake, "this take's latencies without such a delay"),
 		plain("return of a bar that the finger has left", fit.Base, "ms"),
 	}
-	if len(at) >= fewestPull {
-		trend := theilSen(at, of, level)
-		minutes := 60.0
-		if trend.High < 0 || trend.Low > 0 {
-			evidence = append(evidence, plain("change of the latency through the take", trend.Slope*minutes, "ms a minute").
-				within(trend.Low*minutes, trend.High*minutes).
-				against(0, BasisTake, "a latency that stays; one that falls as the machine warms up speaks for dried oil"))
-		}
+	trend := theilSen(at, latencies, level)
+	minutes := 60.0
+	if trend.High < 0 || trend.Low > 0 {
+		evidence = append(evidence, plain("change of the latency through the take", trend.Slope*minutes, "ms a minute").
+			within(trend.Low*minutes, trend.High*minutes).
+			against(0, BasisTake, "a latency that stays; one that falls as the machine warms up speaks for dried oil"))
 	}
 	signs := 0
 	for _, sign := range []bool{fit.Gain >= clearGain, fit.Low > 4, len(where) > 0} {
