@@ -26,6 +26,8 @@ type Case struct {
 	// spaces counts the spaces made since the take's start before each stroke's
 	// own.
 	spaces []int
+	// holes are what [Case.unfollowed] tells.
+	holes []float64
 	// found are the findings of the rules asked so far.
 	found []Finding
 }
@@ -52,7 +54,8 @@ func newCase(t *Take, heard *onset.Take, opt Options) *Case {
 			made++
 		}
 	}
-	c.oddSpread = MADToSD * MAD(Sorted(c.odd))
+	c.oddSpread = MADToSD * MAD(c.odd)
+	c.holes = c.unfollowed()
 	return c
 }
 

@@ -98,10 +98,9 @@ func unheardAtPlace(c *Case) (Finding, bool) {
 	if best.P < 1e-5 && there >= 0.75 {
 		f.Strength = Likely
 	}
-	holes := c.unfollowed()
 	in := map[int]bool{}
 	for i, s := range c.Take.Strokes {
-		if s.Position >= best.From && s.Position <= best.To && holes[i] == 1 {
+		if s.Position >= best.From && s.Position <= best.To && c.holes[i] == 1 {
 			f.Where = append(f.Where, i)
 			in[i] = true
 		}

@@ -63,7 +63,7 @@ func (c *Case) unheardTooth(teeth []int) (Finding, bool) {
 	var lines, spaces, strokes []int
 	var holes []float64
 	lost := 0.0
-	for i, h := range c.unfollowed() {
+	for i, h := range c.holes {
 		if !math.IsNaN(h) {
 			lines, spaces, strokes = append(lines, c.Take.Strokes[i].Line), append(spaces, c.spaces[i]), append(strokes, i)
 			holes = append(holes, h)
@@ -87,10 +87,8 @@ func (c *Case) unheardTooth(teeth []int) (Finding, bool) {
 	}
 	// A carriage that binds at one place leaves holes there, line after line, which
 	// some count of spaces always fits.
-	if _, there, _, ok := c.holePlace(); ok && there >= 0.5 {
-		if _, bound := unheardAtPlace(c); bound {
-			return Finding{}, false
-		}
+	if _, bound := unheardAtPlace(c); bound {
+		return Finding{}, false
 	}
 	f := c.toothFinding(by, strokes, 2*by.P)
 	f.Strength = Possible

@@ -69,10 +69,9 @@ func evenLines(lines []Line) bool {
 // Fisher's exact test over all places of one to seven spaces. there is the share of
 // its strokes that do, rest that of the others.
 func (c *Case) holePlace() (best change, there, rest float64, ok bool) {
-	holes := c.unfollowed()
 	count, hits := map[int]int{}, map[int]int{}
 	all, lost, last := 0, 0, 0
-	for i, h := range holes {
+	for i, h := range c.holes {
 		if math.IsNaN(h) {
 			continue
 		}
