@@ -17,16 +17,16 @@ func answer(c *Case) Answer {
 	if len(t.Findings) > 0 {
 		return Answer{AnswerFindings, c.inWords()}
 	}
-	lead, _, short := c.leadFigure()
-	shows := "no stroke was short enough to show whether it loses spaces by it"
-	if _, missed := c.judged(KindType); len(missed) > 0 {
-		shows = fmt.Sprintf("the spaces heard to be missed (%d) are too few to lay to it", len(missed))
-	}
-	late := fmt.Sprintf("This machine trips late (lead %.1f ms, %.1f or more is common), but %s: %s.",
-		float64(lead.Median), soundLeadMS, shows, staccato)
+	lead, short := c.leadFigure()
 	wrong := c.wrong()
 	switch {
 	case short:
+		shows := "no stroke was short enough to show whether it loses spaces by it"
+		if _, missed := c.judged(KindType); len(missed) > 0 {
+			shows = fmt.Sprintf("the spaces heard to be missed (%d) are too few to lay to it", len(missed))
+		}
+		late := fmt.Sprintf("This machine trips late (lead %.1f ms, %.1f or more is common), but %s: %s.",
+			float64(lead.Median), soundLeadMS, shows, staccato)
 		if wrong > 0 {
 			late += fmt.Sprintf(" Why %d places may stand wrong cannot be told, because %s.", wrong, strings.Join(c.whyNot(), "; and "))
 		}
@@ -117,7 +117,7 @@ func (c *Case) whyNot() []string {
 		why = append(why, fmt.Sprintf("%s spoiled by a late release at an ordinary pace, where a lingering finger and a hanging escapement look alike: %s", are(held, "pair"), staccato))
 	}
 	if missed > 0 {
-		lead, _, short := c.leadFigure()
+		lead, short := c.leadFigure()
 		switch {
 		case short:
 			why = append(why, fmt.Sprintf("the missed spaces heard (%d) are too few, or no key was let go at once, to lay them to the late trip", missed))

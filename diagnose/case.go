@@ -12,7 +12,8 @@ type Case struct {
 	Take *Take
 	// Heard are the events it was measured from, nil where they are not at hand.
 	Heard *onset.Take
-	// Options are what the user said about the machine.
+	// Options are what the user said about the machine; [Measure] has filled in
+	// action and pitch.
 	Options Options
 	// Profile is the take's travel along the line.
 	Profile Profile
@@ -35,12 +36,6 @@ type Case struct {
 // newCase works out what more than one rule looks at.
 func newCase(t *Take, heard *onset.Take, opt Options) *Case {
 	c := &Case{Take: t, Heard: heard, Options: opt, Profile: TravelProfile(t), Spoiled: Flagged(t)}
-	if heard != nil && len(heard.Strokes) != len(t.Strokes) {
-		c.Heard = nil // events of another take
-	}
-	if c.Options.Action == "" {
-		c.Options.Action = FullSpace
-	}
 	c.odd = make([]float64, len(t.Strokes))
 	c.spaces = make([]int, len(t.Strokes))
 	made := 0
@@ -159,10 +154,11 @@ func sure(n, confidence Number) Number {
 	return n
 }
 
-// leads of typed strokes whose trip was heard well, in ms.
-func (c *Case) leads() []float64 {
-	return c.each(typed(func(s Stroke) Number { return sure(s.LeadMS(), s.Confidence.Trip) }))
-}
+// sureLead is the lead of a stroke whose trip was heard well, in ms.
+func sureLead(s Stroke) Number { return sure(s.LeadMS(), s.Confidence.Trip) }
+
+// leads are those of typed strokes.
+func (c *Case) leads() []float64 { return c.each(typed(sureLead)) }
 
 // inOrder sorts stroke indexes.
 func inOrder(where []int) []int {

@@ -4,7 +4,8 @@
 // seconds from the start of the file) and what is known of the recording's
 // quality ([loosedog/audio.Quality]). Out: a [Take], ready for JSON: every
 // stroke with its times (seconds), what follows from them (milliseconds), how
-// its letter stands against the one before it, and the whole take in figures.
+// its letter stands against the one before it, the whole take in figures, and
+// the causes that it gives evidence for.
 //
 // [Measure] does all of it. [Pairs], [Flagged] and [Worst] look at a measured
 // take pair by pair, [TravelProfile] looks at the carriage's travel along the

@@ -28,9 +28,9 @@ func lateSpaceBar(c *Case) (Finding, bool) {
 		if s.Kind != KindSpace {
 			return Unknown()
 		}
-		return sure(s.LeadMS(), s.Confidence.Trip)
+		return sureLead(s)
 	}))
-	typeBars, _, _ := c.leadFigure()
+	typeBars, _ := c.leadFigure()
 	late := lead.High < typeBars.Median
 	if p > spaceBarP && !(late && p <= spaceBarShortP) {
 		return Finding{}, false

@@ -1,5 +1,7 @@
 package diagnose
 
+import "math"
+
 // What a lead is compared with: the trip is commonly set with the type face 3/8
 // in (9.5 mm) from the platen on mid-century portables (common practice), and a
 // type bar comes in at 2 to 4 m/s (an order of magnitude, not published). So the
@@ -15,7 +17,7 @@ const (
 
 // leadFigure is the lead of typed strokes; short tells whether its interval lies
 // under what a common setting gives.
-func (c *Case) leadFigure() (f Figure, n int, short bool) {
+func (c *Case) leadFigure() (f Figure, short bool) {
 	var leads []float64
 	for _, v := range c.leads() {
 		if known(v) {
@@ -23,10 +25,10 @@ func (c *Case) leadFigure() (f Figure, n int, short bool) {
 		}
 	}
 	if len(leads) < fewestLeads {
-		return unknownFigure(), len(leads), false
+		return unknownFigure(), false
 	}
 	f = figure(leads)
-	return f, len(leads), f.High.Known() && f.High < shortLead*soundLeadMS
+	return f, f.High.Known() && f.High < shortLead*soundLeadMS
 }
 
 func leadEvidence(f Figure) Evidence {
@@ -42,7 +44,7 @@ func leadEvidence(f Figure) Evidence {
 // Strong: five letters or more made no space, or three whose leads are shorter
 // than the others' (logistic, 1 in 100). Likely: two. Possible: one.
 func lateTrip(c *Case) (Finding, bool) {
-	f, _, short := c.leadFigure()
+	f, short := c.leadFigure()
 	all, missed := c.judged(KindType)
 	if !short || len(missed) == 0 || len(all) < fewestJudged {
 		return Finding{}, false
@@ -129,8 +131,8 @@ func (c *Case) leadOfMissed(judged []int) (Evidence, bool) {
 		return Evidence{}, false
 	}
 	// 2.576: 99 %, so that an interval under 1 is 1 in 100 either way.
-	return plain("odds of no space for a lead 1 ms longer", exp(fit.Slope), "times").
-		within(exp(fit.Slope-2.576*fit.SlopeSE), exp(fit.Slope+2.576*fit.SlopeSE)).
+	return plain("odds of no space for a lead 1 ms longer", math.Exp(fit.Slope), "times").
+		within(math.Exp(fit.Slope-2.576*fit.SlopeSE), math.Exp(fit.Slope+2.576*fit.SlopeSE)).
 		against(1, BasisTake, "no difference between this take's strokes, 99 % interval"), true
 }
 
@@ -139,7 +141,7 @@ func (c *Case) leadOfMissed(judged []int) (Evidence, bool) {
 // so that a wrong event does not decide.
 func (c *Case) shortestTripped() (Evidence, bool) {
 	v := column(c.Take.Strokes, typed(func(s Stroke) Number {
-		return sure(s.LeadMS(), s.Confidence.Trip) + sure(s.LatencyMS, s.Confidence.Release)
+		return sureLead(s) + sure(s.LatencyMS, s.Confidence.Release)
 	}))
 	if len(v) < fewestJudged {
 		return Evidence{}, false

@@ -27,7 +27,7 @@ const (
 // travelLike is a travel of a pica full-space machine at this machine's pitch and
 // action: travel goes with the root of the way.
 func (c *Case) travelLike(pica float64) float64 {
-	if c.pitch() == 12 {
+	if c.Options.Pitch == Elite {
 		pica *= math.Sqrt(10.0 / 12)
 	}
 	if c.Options.Action == HalfSpace {
@@ -165,15 +165,4 @@ func (c *Case) slowest() []int {
 		}
 	}
 	return where
-}
-
-// pitch is what the user says, else what the machine file says, else pica.
-func (c *Case) pitch() int {
-	switch {
-	case c.Options.Pitch > 0:
-		return c.Options.Pitch
-	case c.Options.Machine != nil && c.Options.Machine.Pitch > 0:
-		return c.Options.Machine.Pitch
-	}
-	return 10
 }

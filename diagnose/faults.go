@@ -1,7 +1,6 @@
 package diagnose
 
 import (
-	"math"
 	"slices"
 
 	"loosedog/onset"
@@ -62,11 +61,9 @@ const (
 	Possible = "possible"
 )
 
-// FindCauses asks every rule and sets t's Pull, Findings and Answer. [Measure]
-// calls it; whoever adds to a measured take what the rules look at (the
-// characters of a text) calls it again. heard are the events that t was measured
-// from; without them (nil) what only their levels tell is not asked.
-func FindCauses(t *Take, heard *onset.Take, opt Options) {
+// findCauses asks every rule and sets t's Machine, Pull, Findings and Answer. t is
+// measured but for these, heard are the events that it was measured from.
+func findCauses(t *Take, heard *onset.Take, opt Options) {
 	c := newCase(t, heard, opt)
 	t.Machine = opt.Machine
 	t.Pull = c.pull()
@@ -122,6 +119,4 @@ func (e Evidence) against(reference float64, basis, source string) Evidence {
 }
 
 // known tells whether f is a number.
-func known(f float64) bool { return !math.IsNaN(f) && !math.IsInf(f, 0) }
-
-func exp(x float64) float64 { return math.Exp(x) }
+func known(f float64) bool { return Number(f).Known() }

@@ -14,13 +14,16 @@ import (
 // usable. Of a take that is not usable the strokes are those that are sure, and
 // every figure of the summary is unknown.
 //
-// Findings and Answer are those of the fault rules ([FindCauses]).
+// Findings and Answer are those of the fault rules ([findCauses]).
 func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Take {
 	if heard == nil {
 		heard = &onset.Take{SampleRate: math.NaN(), Duration: math.NaN(), Learnt: onset.Learnt{StrikeToNoise: math.NaN(), NoiseLevel: math.NaN()}}
 	}
 	if opt.Action == "" {
 		opt.Action = FullSpace
+	}
+	if opt.Pitch <= 0 {
+		opt.Pitch = Pica
 	}
 	heard, byHand, leftOut := correct(heard, opt.Corrections)
 	t := &Take{
@@ -53,7 +56,7 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 	}
 	setText(t, opt)
 	t.PageCount = pageCount(t, opt.PageCount)
-	FindCauses(t, heard, opt)
+	findCauses(t, heard, opt)
 	return t
 }
 

@@ -31,12 +31,7 @@ const (
 )
 
 // spaceMM is how wide a space is in millimetres: an inch of 25.4 mm by the pitch.
-func spaceMM(pitch int) float64 {
-	if pitch <= 0 {
-		pitch = Pica
-	}
-	return 25.4 / float64(pitch)
-}
+func spaceMM(pitch int) float64 { return 25.4 / float64(pitch) }
 
 // paperPairs lists the flagged pairs of a take, the worst first, as they are
 // found on paper.

@@ -79,7 +79,7 @@ func (c *Case) pull() *Pull {
 // netPull is the net pull in newtons by F = 2 p m / travel^2, of half a pitch on a
 // half-space machine.
 func (c *Case) netPull(out *Pull, mass float64) {
-	move := 0.0254 / float64(c.pitch())
+	move := 0.0254 / float64(c.Options.Pitch)
 	if c.Options.Action == HalfSpace {
 		move /= 2
 	}
