@@ -3,6 +3,7 @@ package diagnose
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat/combin"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -53,9 +54,7 @@ func atLeast(k, n int, p float64) float64 {
 	return distuv.Beta{Alpha: float64(k), Beta: float64(n - k + 1)}.CDF(p)
 }
 
+// logChoose is the logarithm of n choose k.
 func logChoose(n, k int) float64 {
-	a, _ := math.Lgamma(float64(n + 1))
-	b, _ := math.Lgamma(float64(k + 1))
-	c, _ := math.Lgamma(float64(n - k + 1))
-	return a - b - c
+	return combin.LogGeneralizedBinomial(float64(n), float64(k))
 }
