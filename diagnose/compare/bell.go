@@ -9,26 +9,25 @@ type rung struct{ position, missed float64 }
 // bells lists the lines of takes whose bell was heard.
 func bells(takes []*diagnose.Take) []rung {
 	var out []rung
-	for _, t := range takes {
-		for _, l := range linesOf([]*diagnose.Take{t}) {
-			if l.number >= len(t.Lines) || !t.Lines[l.number].BellS.Known() {
-				continue
-			}
-			bell := t.Lines[l.number].BellS
-			var b rung
-			n := 0
-			for _, s := range l.strokes {
-				if s.StrikeS.Known() && s.StrikeS < bell {
-					n++
-					b.position = float64(s.Position)
-					if s.MissedSpace {
-						b.missed++
-					}
+	for _, l := range linesOf(takes) {
+		of := takes[l.take].Lines
+		if l.number >= len(of) || !of[l.number].BellS.Known() {
+			continue
+		}
+		bell := of[l.number].BellS
+		var b rung
+		before := false
+		for _, s := range l.strokes {
+			if s.StrikeS.Known() && s.StrikeS < bell {
+				before = true
+				b.position = float64(s.Position)
+				if s.MissedSpace {
+					b.missed++
 				}
 			}
-			if n > 0 {
-				out = append(out, b)
-			}
+		}
+		if before {
+			out = append(out, b)
 		}
 	}
 	return out

@@ -48,7 +48,7 @@ type Comparison struct {
 	Positions []Measure `json:"positions"`
 	Letters   []Measure `json:"letters"`
 
-	// Typing are both machines under equal typing.
+	// Typing are both machines under equal typing, the pooled hand first.
 	Typing []EqualTyping `json:"equal_typing"`
 	Raw    Raw           `json:"raw"`
 	// Smallest are the changes that these takes would have shown four times in five.
@@ -83,10 +83,12 @@ type TakeSummary struct {
 }
 
 // Range is a value with its 95 % interval.
-type Range struct {
-	Value diagnose.Number `json:"value"`
-	Low   diagnose.Number `json:"low"`
-	High  diagnose.Number `json:"high"`
+type Range = diagnose.Interval
+
+// UnknownRange is one of which nothing is known.
+func UnknownRange() Range {
+	u := diagnose.Unknown()
+	return Range{Value: u, Low: u, High: u}
 }
 
 // Measure is one thing measured before and after.
@@ -96,7 +98,8 @@ type Measure struct {
 	Unit string `json:"unit"`
 	// Where is the part of the line or the letter that it speaks of; empty for all.
 	Where string `json:"where"`
-	// Before and After are medians over strokes (a share for yes and no).
+	// Before and After are medians over the values: strokes, or lines where a line
+	// gives one value (pull_lost). Of yes and no they are the share of yes.
 	Before diagnose.Number `json:"before"`
 	After  diagnose.Number `json:"after"`
 	// Shift is after minus before with its interval: Hodges-Lehmann over line
@@ -107,7 +110,7 @@ type Measure struct {
 	P         diagnose.Number `json:"p"`
 	Corrected diagnose.Number `json:"p_corrected"`
 	Test      string          `json:"test"`
-	// Effect is Cliff's delta of the strokes: how often one after is greater than
+	// Effect is Cliff's delta of the values: how often one after is greater than
 	// one before less how often it is smaller, -1 to 1.
 	Effect Range `json:"effect"`
 	// Lines and values that it rests on, before and after.
@@ -117,6 +120,9 @@ type Measure struct {
 	ValuesAfter  int `json:"values_after"`
 	// Change is "better", "worse" or "changed" where a change is shown, else empty.
 	Change string `json:"change"`
+
+	good  int     // 1: greater is better, -1: smaller is, 0: neither
+	floor float64 // a shift under it (in Unit) is no change of the machine
 }
 
 // Changed of a measure that is neither good nor bad in itself.
@@ -150,6 +156,8 @@ type Raw struct {
 
 // Smallest is the least change of a measure that would have been shown.
 type Smallest struct {
+	// Hand is the hand of equal typing that it speaks of; empty for a measure.
+	Hand   string          `json:"-"`
 	Name   string          `json:"name"`
 	Text   string          `json:"text"`
 	Unit   string          `json:"unit"`
@@ -161,16 +169,6 @@ func (c *Comparison) measure(name string) *Measure {
 	for i := range c.Measures {
 		if c.Measures[i].Name == name {
 			return &c.Measures[i]
-		}
-	}
-	return nil
-}
-
-// Under finds the equal typing of a hand; nil where there is none.
-func (c *Comparison) Under(hand string) *EqualTyping {
-	for i := range c.Typing {
-		if c.Typing[i].Hand == hand {
-			return &c.Typing[i]
 		}
 	}
 	return nil

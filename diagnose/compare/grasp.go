@@ -9,7 +9,6 @@ import (
 
 // side is the takes before the adjustment, or those after it.
 type side struct {
-	takes []*diagnose.Take
 	lines []*line
 	mode  mode
 	// belied: the bell says that its missed spaces were none.
@@ -79,8 +78,7 @@ const (
 )
 
 // understand works out for two sides of one machine what is the machine's and what
-// is the hand's, and then the hand's part of every stroke. b may be nil: one side
-// alone.
+// is the hand's. b may be nil: one side alone.
 func understand(m mode, a, b *side) {
 	sides := []*side{a}
 	if b != nil {
@@ -139,7 +137,6 @@ func understand(m mode, a, b *side) {
 		}
 	}
 	for i, s := range sides {
-		s.playAll()
 		s.shown = show(s.lines, near[i])
 		s.all = s.machine(nil)
 	}
@@ -193,13 +190,8 @@ func upTo(s []float64, limit float64) []float64 {
 
 // rebound tells whether sorted latencies do not follow the finger.
 func rebound(s []float64) bool {
-	middle := diagnose.Quantile(s, 0.5)
-	off := make([]float64, len(s))
-	for i, v := range s {
-		off[i] = math.Abs(v - middle)
-	}
-	spread := diagnose.MADToSD * diagnose.Median(off)
-	return spread < reboundSpread && spread < reboundShare*middle
+	spread := diagnose.MADToSD * diagnose.MAD(s)
+	return spread < reboundSpread && spread < reboundShare*diagnose.Quantile(s, 0.5)
 }
 
 // flicked is how many of the sorted latencies are of flicked strokes: those under
@@ -255,9 +247,10 @@ func (s *side) settle() {
 // machine is what the side's lines show, each times over.
 func (s *side) machine(times []int) *machine { return build(s.shown, times, s.mode, &s.grasp) }
 
+// playAll works out the hand's part of every stroke of the side.
 func (s *side) playAll() {
 	for _, l := range s.lines {
-		l.play(s.mode, &s.grasp, s.grasp.travel)
+		l.play(s.mode, &s.grasp)
 	}
 }
 
@@ -268,15 +261,6 @@ func (s *side) typing() [][]stroke {
 		out[i] = l.typing
 	}
 	return out
-}
-
-// strokes is how many the side has.
-func (s *side) strokes() int {
-	n := 0
-	for _, l := range s.lines {
-		n += len(l.strokes)
-	}
-	return n
 }
 
 // counted is how many letters came out crowded or piled in the takes themselves,

@@ -5,12 +5,12 @@ import (
 	"slices"
 )
 
-// holm corrects p-values for being looked at together: the smallest times their
+// Holm corrects p-values for being looked at together: the smallest times their
 // number m, the next times m-1 and so on, never falling, at most 1 (Holm, S.
 // (1979), "A simple sequentially rejective multiple test procedure", Scandinavian
 // Journal of Statistics 6:65-70). A p-value that is NaN stays NaN and does not
 // count.
-func holm(p []float64) []float64 {
+func Holm(p []float64) []float64 {
 	out := slices.Clone(p)
 	var order []int
 	for i, v := range p {

@@ -123,7 +123,7 @@ const longPause = 1.0
 // play works out the hand's part of every stroke of the line: g says what of a
 // latency is the machine's. The finger time of a stroke whose carriage was not
 // heard is drawn from those of the others.
-func (l *line) play(m mode, g *grasp, travel *profile) {
+func (l *line) play(m mode, g *grasp) {
 	r := rand.New(rand.NewPCG(uint64(l.take)<<32|uint64(l.number), 0x11e5))
 	l.typing = make([]stroke, len(l.strokes))
 	for i, s := range l.strokes {
@@ -138,7 +138,7 @@ func (l *line) play(m mode, g *grasp, travel *profile) {
 			t.interval = longPause
 		}
 		k := &g.linkage[t.kind]
-		latency := latencyOf(s, m, travel)
+		latency := latencyOf(s, m, g.travel)
 		switch {
 		case m == onTrip || k.always:
 			t.flicked = true // the finger has no share

@@ -120,11 +120,7 @@ func profileOf(lines []*line, w windows) *profile {
 	}
 	slices.Sort(off)
 	middle := diagnose.Quantile(off, 0.5)
-	away := make([]float64, len(off))
-	for i, v := range off {
-		away[i] = math.Abs(v - middle)
-	}
-	limit := furthest * diagnose.MADToSD * diagnose.Median(away)
+	limit := furthest * diagnose.MADToSD * diagnose.MAD(off)
 	low, high := 0, len(off)
 	for low < high-1 && off[low] < middle-limit {
 		low++

@@ -11,8 +11,8 @@ import (
 type series struct {
 	name, text, unit, where string
 	scale                   float64  // from the inside's unit to the printed one
-	good                    int      // 1: greater is better, -1: smaller is, 0: neither
-	floor                   float64  // a shift under it (printed unit) is no change of the machine
+	good                    int      // as of its Measure
+	floor                   float64  // as of its Measure
 	fewest                  int      // values a line needs to count
 	lines                   [2][]int // the line of each value
 	values                  [2][]float64
@@ -45,6 +45,7 @@ func (s *series) medians(side int) []float64 {
 // measured tests a series by its line medians; unknown where a side has none.
 func (s *series) measured() Measure {
 	m := blank(s.name, s.text, s.unit, s.where)
+	m.good, m.floor = s.good, s.floor
 	m.ValuesBefore, m.ValuesAfter = len(s.values[0]), len(s.values[1])
 	m.Before, m.After = diagnose.Number(diagnose.Median(s.values[0])), diagnose.Number(diagnose.Median(s.values[1]))
 	a, b := s.medians(0), s.medians(1)
@@ -52,8 +53,7 @@ func (s *series) measured() Measure {
 	if len(a) == 0 || len(b) == 0 {
 		return m
 	}
-	shift := hodgesLehmann(a, b, level)
-	m.Shift = between(shift.Shift, shift.Low, shift.High)
+	m.Shift = Shift(a, b)
 	test := rankSum(a, b)
 	m.P, m.Test = diagnose.Number(test.TwoSided), testRank
 	if !test.Exact {
@@ -73,43 +73,42 @@ const (
 )
 
 func blank(name, text, unit, where string) Measure {
-	u := diagnose.Unknown()
-	none := Range{u, u, u}
+	u, none := diagnose.Unknown(), UnknownRange()
 	return Measure{Name: name, Text: text, Unit: unit, Where: where, Before: u, After: u,
 		Shift: none, P: u, Corrected: u, Effect: none}
 }
 
 func between(value, low, high float64) Range {
-	return Range{diagnose.Number(value), diagnose.Number(low), diagnose.Number(high)}
+	return Range{Value: diagnose.Number(value), Low: diagnose.Number(low), High: diagnose.Number(high)}
 }
 
 const (
 	// alpha is the corrected p-value under which a change is shown.
 	alpha = 0.05
-	// placeFloor in ms: moving the microphone by 20 cm between platen and escapement
+	// PlaceFloor in ms: moving the microphone by 20 cm between platen and escapement
 	// shifts their sounds against one another by 0.2 m / 343 m/s = 0.58 ms.
-	placeFloor = 0.6
-	// fewestOfLine is how many values a line's median needs.
-	fewestOfLine = 4
+	PlaceFloor = 0.6
+	// FewestOfLine is how many values a line's median needs.
+	FewestOfLine = 4
 )
 
 // conclude corrects a list's p-values and says which measures changed.
-func conclude(list []Measure, of []*series) {
+func conclude(list []Measure) {
 	p := make([]float64, len(list))
 	for i, m := range list {
 		p[i] = float64(m.P)
 	}
-	for i, q := range holm(p) {
+	for i, q := range Holm(p) {
 		m := &list[i]
 		m.Corrected = diagnose.Number(q)
 		shift := float64(m.Shift.Value)
-		if !(q < alpha) || shift == 0 || !(math.Abs(shift) >= of[i].floor) {
+		if !(q < alpha) || shift == 0 || !(math.Abs(shift) >= m.floor) {
 			continue
 		}
 		switch {
-		case of[i].good == 0:
+		case m.good == 0:
 			m.Change = Changed
-		case (shift > 0) == (of[i].good > 0):
+		case (shift > 0) == (m.good > 0):
 			m.Change = Better
 		default:
 			m.Change = Worse
@@ -157,6 +156,26 @@ func (s *shares) tested() (before, after float64, p dealt) {
 	return before, after, p
 }
 
+// measured is the measure of the shares, in percent; Before or After is unknown
+// where a side has none.
+func (s *shares) measured(name, text string) Measure {
+	before, after, d := s.tested()
+	low, high := bootstrapShares(s)
+	m := blank(name, text, "%", "")
+	m.Before, m.After = diagnose.Number(100*before), diagnose.Number(100*after)
+	m.Shift = between(100*(after-before), 100*low, 100*high)
+	// For yes and no Cliff's delta is the difference of the shares.
+	m.Effect = between(after-before, low, high)
+	m.P, m.Test = diagnose.Number(d.P), testDeal
+	m.LinesBefore, m.LinesAfter = len(s.yes[0]), len(s.yes[1])
+	for i, to := range []*int{&m.ValuesBefore, &m.ValuesAfter} {
+		for _, n := range s.all[i] {
+			*to += int(n)
+		}
+	}
+	return m
+}
+
 // rangeOf is the range of carriage positions that both sides' travels share: from
 // the later first twentieth to the earlier last one.
 func rangeOf(sides [2]*side) (from, to int) {
@@ -178,12 +197,12 @@ func rangeOf(sides [2]*side) (from, to int) {
 }
 
 // machineMeasures are the machine's own measures.
-func machineMeasures(sides [2]*side, from, to int) ([]Measure, []*series) {
+func machineMeasures(sides [2]*side, from, to int) []Measure {
 	m := sides[0].mode
-	travel := &series{name: "travel", text: "travel, release to landing", unit: "ms", scale: 1000, good: -1, fewest: fewestOfLine}
+	travel := &series{name: "travel", text: "travel, release to landing", unit: "ms", scale: 1000, good: -1, fewest: FewestOfLine}
 	lost := &series{name: "pull_lost", text: "pull lost along the line", unit: "%", scale: 100, good: -1}
-	lead := &series{name: "lead", text: "lead, trip to strike", unit: "ms", scale: 1000, good: 1, floor: placeFloor, fewest: fewestOfLine}
-	own := &series{name: "machine_latency", text: "the machine's share of the latency", unit: "ms", scale: 1000, good: -1, floor: placeFloor}
+	lead := &series{name: "lead", text: "lead, trip to strike", unit: "ms", scale: 1000, good: 1, floor: PlaceFloor, fewest: FewestOfLine}
+	own := &series{name: "machine_latency", text: "the machine's share of the latency", unit: "ms", scale: 1000, good: -1, floor: PlaceFloor}
 	if m == landings {
 		own.name, own.text = "machine_ready", "the machine's share of the ready time"
 	}
@@ -209,16 +228,16 @@ func machineMeasures(sides [2]*side, from, to int) ([]Measure, []*series) {
 		}
 	}
 	var list []Measure
-	var of []*series
 	for _, s := range []*series{travel, lead, own, lost} {
 		if len(s.values[0]) > 0 && len(s.values[1]) > 0 {
-			list, of = append(list, s.measured()), append(of, s)
+			list = append(list, s.measured())
 		}
 	}
-	if missed, s, ok := missedMeasure(sides); ok {
-		list, of = append(list, missed), append(of, s)
+	if missed, ok := missedMeasure(sides); ok {
+		list = append(list, missed)
 	}
-	return list, of
+	conclude(list)
+	return list
 }
 
 // pullLost is the share of the net pull at position from that is gone at to, by a
@@ -254,8 +273,7 @@ func pullLost(v []placed, from, to int) float64 {
 
 // missedMeasure compares how many of the strokes that were tripped equally briefly,
 // the flicked ones, made no space; ok is false where a side shows none.
-func missedMeasure(sides [2]*side) (Measure, *series, bool) {
-	s := &series{good: -1}
+func missedMeasure(sides [2]*side) (m Measure, ok bool) {
 	var sh shares
 	for i, side := range sides {
 		shows := false
@@ -264,7 +282,7 @@ func missedMeasure(sides [2]*side) (Measure, *series, bool) {
 			shows = shows || g.shows && !g.always
 		}
 		if !shows {
-			return Measure{}, nil, false
+			return m, false
 		}
 		for _, l := range side.lines {
 			var yes, all float64
@@ -280,24 +298,9 @@ func missedMeasure(sides [2]*side) (Measure, *series, bool) {
 			sh.add(i, yes, all)
 		}
 	}
-	before, after, d := sh.tested()
-	if math.IsNaN(before) || math.IsNaN(after) {
-		return Measure{}, nil, false
-	}
-	m := blank("missed_share", "flicked strokes that made no space", "%", "")
-	m.Before, m.After = diagnose.Number(100*before), diagnose.Number(100*after)
-	low, high := bootstrapShares(&sh)
-	m.Shift = between(100*(after-before), 100*low, 100*high)
-	// For yes and no Cliff's delta is the difference of the shares.
-	m.Effect = between(after-before, low, high)
-	m.P, m.Test = diagnose.Number(d.P), testDeal
-	m.LinesBefore, m.LinesAfter = len(sh.yes[0]), len(sh.yes[1])
-	for i, to := range []*int{&m.ValuesBefore, &m.ValuesAfter} {
-		for _, n := range sh.all[i] {
-			*to += int(n)
-		}
-	}
-	return m, s, true
+	m = sh.measured("missed_share", "flicked strokes that made no space")
+	m.good = -1
+	return m, m.Before.Known() && m.After.Known()
 }
 
 // positionMeasures compare the travel in parts of the line.
@@ -306,10 +309,10 @@ func positionMeasures(sides [2]*side, from, to int) []Measure {
 	if sides[0].mode == landings {
 		return []Measure{}
 	}
-	var of []*series
+	list := []Measure{}
 	for first := from / part * part; first <= to; first += part {
 		last := first + part - 1
-		s := &series{name: "travel", text: "travel", unit: "ms", where: fmt.Sprintf("positions %d to %d", first, last), scale: 1000, good: -1, fewest: fewestOfLine - 1}
+		s := &series{name: "travel", text: "travel", unit: "ms", where: fmt.Sprintf("positions %d to %d", first, last), scale: 1000, good: -1, fewest: FewestOfLine - 1}
 		for i, side := range sides {
 			for j, l := range side.lines {
 				for _, v := range l.travel {
@@ -319,16 +322,11 @@ func positionMeasures(sides [2]*side, from, to int) []Measure {
 				}
 			}
 		}
-		of = append(of, s)
-	}
-	list := []Measure{}
-	var kept []*series
-	for _, s := range of {
 		if m := s.measured(); m.LinesBefore > 0 && m.LinesAfter > 0 {
-			list, kept = append(list, m), append(kept, s)
+			list = append(list, m)
 		}
 	}
-	conclude(list, kept)
+	conclude(list)
 	return list
 }
 
@@ -373,7 +371,6 @@ func letterMeasures(sides [2]*side) []Measure {
 		}
 	}
 	list := []Measure{}
-	var of []*series
 	for _, at := range order {
 		v := values[at]
 		if len(v[0]) < fewest || len(v[1]) < fewest {
@@ -383,21 +380,20 @@ func letterMeasures(sides [2]*side) []Measure {
 		m.Before, m.After = diagnose.Number(diagnose.Median(v[0])), diagnose.Number(diagnose.Median(v[1]))
 		m.ValuesBefore, m.ValuesAfter = len(v[0]), len(v[1])
 		v[0], v[1] = evenly(v[0], mostLetters), evenly(v[1], mostLetters)
-		shift := hodgesLehmann(v[0], v[1], level)
-		m.Shift = between(shift.Shift, shift.Low, shift.High)
+		m.Shift, m.floor = Shift(v[0], v[1]), PlaceFloor
 		m.P, m.Test = diagnose.Number(rankSum(v[0], v[1]).TwoSided), testRankStroke
 		e := cliff(v[0], v[1], level)
 		m.Effect = between(e.Delta, e.Low, e.High)
-		list, of = append(list, m), append(of, &series{floor: placeFloor})
+		list = append(list, m)
 	}
-	conclude(list, of)
+	conclude(list)
 	return list
 }
 
 // handMeasures speak of the typing.
 func handMeasures(sides [2]*side) []Measure {
-	rate := &series{name: "interval", text: "interval between strokes", unit: "ms", scale: 1000, fewest: fewestOfLine}
-	hold := &series{name: "hand_latency", text: "the finger's share of the latency", unit: "ms", scale: 1000, fewest: fewestOfLine}
+	rate := &series{name: "interval", text: "interval between strokes", unit: "ms", scale: 1000, fewest: FewestOfLine}
+	hold := &series{name: "hand_latency", text: "the finger's share of the latency", unit: "ms", scale: 1000, fewest: FewestOfLine}
 	var sh shares
 	always := false
 	for i, s := range sides {
@@ -418,19 +414,9 @@ func handMeasures(sides [2]*side) []Measure {
 		}
 	}
 	list := []Measure{rate.measured()}
-	of := []*series{rate}
 	if !always {
-		before, after, d := sh.tested()
-		low, high := bootstrapShares(&sh)
-		m := blank("flicked_share", "strokes flicked", "%", "")
-		m.Before, m.After = diagnose.Number(100*before), diagnose.Number(100*after)
-		m.Shift = between(100*(after-before), 100*low, 100*high)
-		m.Effect = between(after-before, low, high)
-		m.P, m.Test = diagnose.Number(d.P), testDeal
-		m.LinesBefore, m.LinesAfter = len(sh.yes[0]), len(sh.yes[1])
-		m.ValuesBefore, m.ValuesAfter = sides[0].strokes(), sides[1].strokes()
-		list, of = append(list, hold.measured(), m), append(of, hold, &series{})
+		list = append(list, hold.measured(), sh.measured("flicked_share", "strokes flicked"))
 	}
-	conclude(list, of)
+	conclude(list)
 	return list
 }

@@ -147,7 +147,7 @@ func TestCliff(t *testing.T) {
 // 0.06, 0.02 (the example that R's ?p.adjust method "holm" gives for them, from
 // memory, checked by arithmetic).
 func TestHolm(t *testing.T) {
-	got := holm([]float64{0.01, 0.04, math.NaN(), 0.03, 0.005})
+	got := Holm([]float64{0.01, 0.04, math.NaN(), 0.03, 0.005})
 	for i, want := range []float64{0.03, 0.06, math.NaN(), 0.06, 0.02} {
 		if math.IsNaN(want) != math.IsNaN(got[i]) || math.Abs(got[i]-want) > 1e-12 {
 			t.Errorf("%d: %v, want %v", i, got[i], want)

@@ -39,8 +39,7 @@ func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
 	if !ok {
 		return none
 	}
-	s := &side{takes: []*diagnose.Take{t}, lines: linesOf([]*diagnose.Take{t}),
-		belied: belied([2][]*diagnose.Take{{t}, nil})}
+	s := &side{lines: linesOf([]*diagnose.Take{t}), belied: belied([2][]*diagnose.Take{{t}, nil})}
 	if len(s.lines) < 2 {
 		return none
 	}
@@ -88,7 +87,7 @@ func interval(values []float64) (low, high float64) {
 	return diagnose.Quantile(s, (1-level)/2), diagnose.Quantile(s, (1+level)/2)
 }
 
-// modeOf says which carriage sounds the takes of all sides can be compared by; ok
+// modeOf says which carriage sounds the takes of a side can be compared by; ok
 // is false when some of them let none be heard.
 func modeOf(takes []*diagnose.Take, action diagnose.Action) (m mode, ok bool) {
 	m = apart

@@ -9,7 +9,3 @@ func Shift(before, after []float64) Range {
 	s := hodgesLehmann(before, after, level)
 	return between(s.Shift, s.Low, s.High)
 }
-
-// Holm corrects the p-values of one list of tests (Holm, S. (1979), Scandinavian
-// Journal of Statistics 6:65-70); NaN ones stay and do not count.
-func Holm(p []float64) []float64 { return holm(p) }

@@ -24,14 +24,14 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 		Measures: []Measure{}, Hand: []Measure{}, Positions: []Measure{}, Letters: []Measure{},
 		Typing: []EqualTyping{}, Smallest: []Smallest{},
 		Before: summed(before), After: summed(after),
-		Raw: Raw{unknownRange(), unknownRange(), unknownRange()},
+		Raw: Raw{UnknownRange(), UnknownRange(), UnknownRange()},
 	}
 	both := [2][]*diagnose.Take{before, after}
 	c.byHand(both)
 	opt.Action = actionOf(both, opt)
 	m := c.comparable(both, opt)
 	if c.Stopped() {
-		c.judge(nil)
+		c.judge()
 		return c
 	}
 	wrong := belied(both)
@@ -40,16 +40,17 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 	}
 	var sides [2]*side
 	for i, takes := range both {
-		sides[i] = &side{takes: takes, lines: linesOf(takes), belied: wrong}
+		sides[i] = &side{lines: linesOf(takes), belied: wrong}
 	}
 	understand(m, sides[0], sides[1])
+	for _, s := range sides {
+		s.playAll()
+	}
 	from, to := rangeOf(sides)
 	if m != landings && to-from < shortRange {
 		c.remark(false, "short-lines", "The lines of the two sides have too little of the carriage's way in common (%s), so the pull lost along it cannot be compared, and travel only there.", wayText(from, to))
 	}
-	list, of := machineMeasures(sides, from, to)
-	conclude(list, of)
-	c.Measures = list
+	c.Measures = machineMeasures(sides, from, to)
 	c.place()
 	c.hardness()
 	c.Hand = handMeasures(sides)
@@ -61,7 +62,7 @@ func Takes(before, after []*diagnose.Take, opt Options) *Comparison {
 	differences := c.equal(sides, []Hand{Slow, Brisk, Staccato}, opt.Resamples)
 	c.onlyOneShows(sides)
 	c.smallest(differences)
-	c.judge(sides[:])
+	c.judge()
 	return c
 }
 
@@ -75,14 +76,9 @@ func wayText(from, to int) string {
 	return fmt.Sprintf("positions %d to %d", from, to)
 }
 
-func unknownRange() Range {
-	u := diagnose.Unknown()
-	return Range{u, u, u}
-}
-
 // summed lists a side's takes.
 func summed(takes []*diagnose.Take) Side {
-	s := Side{Takes: []TakeSummary{}, Counted: diagnose.Unknown(), Replayed: unknownRange()}
+	s := Side{Takes: []TakeSummary{}, Counted: diagnose.Unknown(), Replayed: UnknownRange()}
 	for _, t := range takes {
 		if t == nil {
 			continue
@@ -102,7 +98,10 @@ func (c *Comparison) remark(stops bool, code, format string, args ...any) {
 // can rest on.
 func (c *Comparison) comparable(both [2][]*diagnose.Take, opt Options) mode {
 	name := [2]string{"before", "after"}
-	var heard [2]struct{ apart, landed bool }
+	var heard [2]struct {
+		mode          mode
+		apart, landed bool
+	}
 	for i, takes := range both {
 		if len(takes) == 0 {
 			c.remark(true, "no-take", "There is no take from %s.", name[i])
@@ -119,7 +118,7 @@ func (c *Comparison) comparable(both [2][]*diagnose.Take, opt Options) mode {
 			}
 		}
 		m, ok := modeOf(takes, opt.Action)
-		heard[i].landed, heard[i].apart = ok, ok && m != landings
+		heard[i].mode, heard[i].landed, heard[i].apart = m, ok, ok && m != landings
 	}
 	switch {
 	case !heard[0].landed && !heard[1].landed:
@@ -133,15 +132,16 @@ func (c *Comparison) comparable(both [2][]*diagnose.Take, opt Options) mode {
 	case heard[0].apart != heard[1].apart && opt.Action != diagnose.DownStroke:
 		c.remark(false, "apart-in-one-only", "Release and landing were heard apart only in the take from %s. So travel cannot be compared, and the time from strike to landing has to do for both.", name[b2i(heard[1].apart)])
 	}
-	for i := range both {
-		if n := len(linesOf(both[i])); n < fewestLines {
+	for i, n := range []int{c.Before.Lines, c.After.Lines} {
+		if n < fewestLines {
 			c.remark(true, "few-lines", "From %s there are %d lines; it takes %d on each side to tell a change from the difference between one line and the next.", name[i], n, fewestLines)
 		}
 	}
 	c.sameMachine(both)
-	all := append(append([]*diagnose.Take{}, both[0]...), both[1]...)
-	m, _ := modeOf(all, opt.Action)
-	return m
+	if heard[1].mode == landings {
+		return landings // has to do for both
+	}
+	return heard[0].mode
 }
 
 func b2i(b bool) int {
@@ -154,7 +154,7 @@ func b2i(b bool) int {
 // place looks for a microphone that lay elsewhere: sounds of the escapement then
 // come later or earlier against the strike, so that lead and latency shift by the
 // same time in opposite directions. A shift of the lead alone of less than
-// placeFloor is not counted as a change anyway.
+// PlaceFloor is not counted as a change anyway.
 func (c *Comparison) place() {
 	const furthest = 1.5 // ms: half a metre
 	lead, own := c.measure("lead"), c.measure("machine_latency")
@@ -171,19 +171,19 @@ func (c *Comparison) place() {
 		lead.Change, own.Change = "", ""
 		c.remark(false, "phone-moved", "Trips are heard %.1f ms %s to their strikes, and releases as much %s after them. That is what happens when the phone lies elsewhere: sound takes 3 ms for a metre. So neither counts as a change of the machine.",
 			math.Abs(by), map[bool]string{true: "less close", false: "closer"}[by > 0], map[bool]string{true: "sooner", false: "later"}[by > 0])
-	case shown && math.Abs(by) < placeFloor:
+	case shown && math.Abs(by) < PlaceFloor:
 		c.remark(false, "phone-moved", "The lead shifted by %.1f ms. A phone that lies 20 cm elsewhere does as much, so it does not count as a change of the machine.", by)
 	}
 }
 
-// touchFactor is by how much harder one hand may strike than another (an
+// TouchFactor is by how much harder one hand may strike than another (an
 // assumption: the same trip at half the type-bar speed has twice the lead).
-const touchFactor = 2
+const TouchFactor = 2
 
 // hardness takes from a changed lead what a harder or softer touch does as well.
 func (c *Comparison) hardness() {
 	lead := c.measure("lead")
-	if lead == nil || lead.Change == "" || lead.After > touchFactor*lead.Before || lead.Before > touchFactor*lead.After {
+	if lead == nil || lead.Change == "" || lead.After > TouchFactor*lead.Before || lead.Before > TouchFactor*lead.After {
 		return
 	}
 	lead.Change = ""

@@ -3,7 +3,6 @@ package compare
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -41,10 +40,8 @@ func (c *Comparison) smallest(differences map[string][]float64) {
 			continue
 		}
 		change := shownFactor * half / distuv.UnitNormal.Quantile((1+level)/2)
-		if m.Name == "lead" || m.Name == "machine_latency" || m.Name == "machine_ready" {
-			change = max(change, placeFloor)
-		}
-		c.Smallest = append(c.Smallest, Smallest{m.Name, m.Text, m.Unit, diagnose.Number(change)})
+		change = max(change, m.floor)
+		c.Smallest = append(c.Smallest, Smallest{Name: m.Name, Text: m.Text, Unit: m.Unit, Change: diagnose.Number(change)})
 	}
 	for _, e := range c.Typing {
 		d := diagnose.Sorted(differences[e.Hand])
@@ -52,7 +49,7 @@ func (c *Comparison) smallest(differences map[string][]float64) {
 			continue
 		}
 		change := max(shownFactor*stat.StdDev(d, nil), least)
-		c.Smallest = append(c.Smallest, Smallest{"letters", "letters crowded or piled, " + e.Hand, "a page", diagnose.Number(change)})
+		c.Smallest = append(c.Smallest, Smallest{Hand: e.Hand, Name: "letters", Text: "letters crowded or piled, " + e.Hand, Unit: "a page", Change: diagnose.Number(change)})
 	}
 }
 
@@ -69,7 +66,7 @@ func (e *EqualTyping) toward() int {
 }
 
 // judge sets the verdict, why, and what to record.
-func (c *Comparison) judge(sides []*side) {
+func (c *Comparison) judge() {
 	if c.Stopped() {
 		for _, r := range c.Remarks {
 			if r.Stops {
@@ -108,9 +105,7 @@ func (c *Comparison) judge(sides []*side) {
 	if len(good)+len(bad) == 0 {
 		c.Because = append(c.Because, "No measure of the machine itself changed by more than chance allows.")
 	}
-	if by != nil {
-		c.Because = append(c.Because, typingText(*by))
-	}
+	c.Because = append(c.Because, typingText(*by))
 	if against {
 		c.Because = append(c.Because, "One way of typing gains and another loses, so it depends on the hand whether the machine is better.")
 		return
@@ -125,10 +120,7 @@ const recordAgain = "Record both pages alike: the same place for the phone, eigh
 // letters says which way equal typing points, by which hand, and whether hands
 // contradict one another where the pooled typing does not decide.
 func (c *Comparison) letters() (toward int, by *EqualTyping, against bool) {
-	by = c.Under(Pooled)
-	if by == nil {
-		return 0, nil, false
-	}
+	by = &c.Typing[0] // the pooled hand
 	if toward = by.toward(); toward != 0 {
 		return toward, by, false
 	}
@@ -165,7 +157,7 @@ func (c *Comparison) unshown(letters int, good, bad []string) {
 		if s.Name == "travel" {
 			travel = s
 		}
-		if s.Name == "letters" && strings.HasSuffix(s.Text, Brisk.Name) {
+		if s.Hand == Brisk.Name {
 			brisk = s
 		}
 	}
