@@ -9,7 +9,8 @@ RACE = $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 # checkout that belongs to somebody else.
 VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null)
 BUILD = -buildvcs=false -ldflags '-X main.stamp=$(VERSION)'
-# What runs more than one thing at a time.
+# What is tested under the race detector: the packages that run more than one
+# thing at a time, but not ./cmd/loosedog, whose browser tests would be too slow.
 CONCURRENT = ./audio ./cmd/accuracy ./diagnose/record ./cmd/loosedog/serve
 # A folder of NAME.wav with NAME.truth.json for make accuracy, and how many takes
 # it makes of each condition.

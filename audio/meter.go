@@ -50,9 +50,8 @@ type sums struct {
 	moment      float64 // sum of i x[i], i from 0
 }
 
-// The moment follows from the sum of all partial sums: x[i] is in n-i of them.
-
-// sumsOf is the sums of one signal's frame.
+// sumsOf is the sums of one signal's frame. The moment follows from the sum of
+// all partial sums: x[i] is in n-i of them.
 func sumsOf(x []float64) sums {
 	var sum, partial, square float64
 	for _, a := range x {

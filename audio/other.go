@@ -59,7 +59,7 @@ func openOther(ctx context.Context, path string, head []byte) (*Stream, error) {
 		// ffmpeg is not asked about writing: some play lists are writing, and
 		// they name other files.
 		switch {
-		case len(head) < 12 && isWAV(append(slices.Clone(head), "RIFF\x00\x00\x00\x00WAVE"[len(head):]...)):
+		case len(head) < 12 && IsWAV(append(slices.Clone(head), "RIFF\x00\x00\x00\x00WAVE"[len(head):]...)):
 			return nil, &UnreadableError{Path: path, Reason: "it ends within its WAV header", Hint: hintRecordAgain}
 		case isText(head):
 			return nil, &UnreadableError{Path: path, Reason: "it is a text, not a recording", Hint: "name the file that the recorder wrote"}

@@ -72,9 +72,9 @@ var knownChunks = map[string]bool{
 
 const hintRecordAgain = "record or copy it again"
 
-// isWAV tells whether the first bytes of a file are those of a WAV file that
-// the guard reads.
-func isWAV(head []byte) bool {
+// IsWAV tells whether a file begins as the WAV files do that are read here; head
+// is its first 12 bytes or more.
+func IsWAV(head []byte) bool {
 	if len(head) < 12 || string(head[8:12]) != "WAVE" {
 		return false
 	}
@@ -90,7 +90,7 @@ func isWAV(head []byte) bool {
 // say, and believes a size only as far as there are bytes.
 func walk(r io.ReaderAt, size int64) (*layout, error) {
 	var head [12]byte
-	if _, err := r.ReadAt(head[:], 0); err != nil || !isWAV(head[:]) {
+	if _, err := r.ReadAt(head[:], 0); err != nil || !IsWAV(head[:]) {
 		return nil, unreadable(hintRecordAgain, "it has no WAV header")
 	}
 	w := walker{r: r, size: size, rf64: string(head[:4]) != "RIFF", ds64Data: -1}

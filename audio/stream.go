@@ -77,7 +77,7 @@ func openFile(ctx context.Context, path string, f *os.File) (*Stream, error) {
 		return nil, openError(path, err)
 	}
 	head = head[:n]
-	if !isWAV(head) {
+	if !IsWAV(head) {
 		s, err := openOther(ctx, path, head)
 		if err == nil {
 			f.Close()

@@ -37,7 +37,7 @@ func TimeTag(ctx context.Context, path string) (t time.Time, ok bool) {
 	if _, err := io.ReadFull(f, head); err != nil {
 		return t, false
 	}
-	if isWAV(head) {
+	if IsWAV(head) {
 		return wavTag(f, info.Size())
 	}
 	return probedTag(ctx, path)
@@ -45,16 +45,13 @@ func TimeTag(ctx context.Context, path string) (t time.Time, ok bool) {
 
 // wavTag walks the chunks of a WAV.
 func wavTag(r io.ReaderAt, size int64) (t time.Time, ok bool) {
+	w := walker{r: r, size: size}
 	at := int64(12)
 	for range tagChunks {
-		var head [8]byte
-		if at > size-8 {
+		id, n, ok := w.header(at)
+		if !ok {
 			break
 		}
-		if _, err := r.ReadAt(head[:], at); err != nil {
-			break
-		}
-		id, n := string(head[:4]), int64(binary.LittleEndian.Uint32(head[4:]))
 		if id == "bext" || id == "LIST" {
 			body := make([]byte, max(0, min(n, tagBytes, size-at-8)))
 			if _, err := r.ReadAt(body, at+8); err != nil && err != io.EOF {

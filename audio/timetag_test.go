@@ -78,7 +78,7 @@ func FuzzTimeTag(f *testing.F) {
 	f.Add(tagged("LIST", []byte("INFOICRD\x0a\x00\x00\x002026-03-14")))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		r := filepath.Join(t.TempDir(), "x.wav")
-		if len(b) < 12 || !isWAV(b[:12]) || os.WriteFile(r, b, 0o666) != nil {
+		if len(b) < 12 || !IsWAV(b[:12]) || os.WriteFile(r, b, 0o666) != nil {
 			return
 		}
 		if at, ok := TimeTag(t.Context(), r); ok && (at.Year() < 1989 || at.Year() > 2201) {

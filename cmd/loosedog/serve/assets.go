@@ -17,7 +17,7 @@ var pageFiles embed.FS
 
 // scripts are this package's own, in the order in which they run, after
 // report's.
-var scripts = []string{"ask.js", "rate.js", "wave.js", "bring.js", "record.js", "compare.js", "folder.js", "correct.js", "take.js", "app.js"}
+var scripts = []string{"ask.js", "rate.js", "wave.js", "bring.js", "record.js", "away.js", "compare.js", "folder.js", "correct.js", "take.js", "app.js"}
 
 // index is the one page; which part of it is shown is its own business.
 func (s *Server) index(w http.ResponseWriter, _ *http.Request) {

@@ -66,7 +66,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error)
 	if _, err := io.ReadFull(body, head); err != nil {
 		return name, broken()
 	}
-	if m := string(head[:4]); string(head[8:]) != "WAVE" || m != "RIFF" && m != "RF64" && m != "BW64" {
+	if !audio.IsWAV(head) {
 		return name, refuse(http.StatusUnsupportedMediaType, "this is no WAV recording")
 	}
 	err := s.folder.create(name, replace, func(file *os.File) error {
