@@ -104,7 +104,7 @@ func (c *corrected) lay(k Correction) (why string) {
 	s := &c.take.Strokes[i]
 	mark := onset.Mark{Time: to, Confidence: 1, Level: math.NaN()}
 	if !k.ToS.Known() {
-		mark = onset.Mark{Time: math.NaN(), Level: math.NaN()}
+		mark = unheard()
 	}
 	switch k.Event {
 	case EventStrike:
@@ -156,10 +156,9 @@ func (c *corrected) add(k Correction) (why string) {
 	if at == len(c.take.Strokes) || at > 0 && to-c.take.Strokes[at-1].Strike.Time < c.take.Strokes[at].Strike.Time-to {
 		beside = at - 1
 	}
-	none := onset.Mark{Time: math.NaN(), Level: math.NaN()}
 	s := onset.Stroke{
 		Space: k.Kind == KindSpace, Line: c.take.Strokes[beside].Line,
-		Trip: none, Release: none, Landing: none, Skip: none,
+		Trip: unheard(), Release: unheard(), Landing: unheard(), Skip: unheard(),
 		Strike: onset.Mark{Time: to, Confidence: 1, Level: math.NaN()},
 	}
 	c.take.Strokes = slices.Insert(c.take.Strokes, at, s)
@@ -173,6 +172,9 @@ func (c *corrected) add(k Correction) (why string) {
 	}
 	return ""
 }
+
+// unheard marks an event that is not there.
+func unheard() onset.Mark { return onset.Mark{Time: math.NaN(), Level: math.NaN()} }
 
 // ringWithout takes stroke i, which is gone, out of what was heard of the ring.
 func (c *corrected) ringWithout(i int) {
@@ -209,9 +211,7 @@ func (c *corrected) relay() {
 	was := -1
 	for i := range c.take.Strokes {
 		s := &c.take.Strokes[i]
-		if s.Line < 0 || s.Line >= len(c.take.Lines) {
-			s.Line = max(0, min(s.Line, len(c.take.Lines)-1))
-		}
+		s.Line = max(0, min(s.Line, len(c.take.Lines)-1))
 		if s.Line != was {
 			was = s.Line
 			l := c.take.Lines[was]

@@ -89,7 +89,7 @@ func ReadMachine(r io.Reader) (*Machine, error) {
 		}
 		return nil, errors.New(oneLine(strings.TrimPrefix(err.Error(), "toml: ")))
 	}
-	m := &Machine{MassKG: Unknown(), PullStartN: Unknown(), PullEndN: Unknown()}
+	m := unsaid()
 	set := map[string]func(any) error{
 		"name":          words(&m.Name),
 		"number":        words(&m.Number),
@@ -117,6 +117,11 @@ func ReadMachine(r io.Reader) (*Machine, error) {
 		return nil, errors.New("pull_end is more than pull_start, but a mainspring unwinds along the line; were they exchanged?")
 	}
 	return m, nil
+}
+
+// unsaid is a machine of which nothing is said.
+func unsaid() *Machine {
+	return &Machine{MassKG: Unknown(), PullStartN: Unknown(), PullEndN: Unknown()}
 }
 
 // words takes a line of text.

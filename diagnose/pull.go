@@ -50,7 +50,7 @@ func (c *Case) pull() *Pull {
 	}
 	m := c.Options.Machine
 	if m == nil {
-		m = &Machine{MassKG: Unknown(), PullStartN: Unknown(), PullEndN: Unknown()}
+		m = unsaid()
 	}
 	out.Text = fmt.Sprintf("From position %d to %d the carriage loses %s of its net pull.", p.From, p.To,
 		percent(p.PullLost, p.LostLow, p.LostHigh))

@@ -108,7 +108,7 @@ const covered = 0.5
 // hush learns it. Without [fewestP95] latencies it knows none.
 func hush(strokes []Stroke) silence {
 	var s silence
-	latencies := column(strokes, typed(func(s Stroke) Number { return s.LatencyMS }))
+	latencies := column(strokes, typedLatency)
 	if len(latencies) < fewestP95 {
 		return s
 	}

@@ -37,33 +37,17 @@ func span(from, to float64) float64 {
 // timed is a stroke with the times of its own events and what follows from them
 // alone.
 func timed(i int, h onset.Stroke, action Action) Stroke {
-	s := Stroke{
-		Index: i,
-		Kind:  KindType,
-		Line:  h.Line,
-
-		TripS:    Number(seconds(h.Trip)),
-		StrikeS:  Number(seconds(h.Strike)),
-		ReleaseS: Number(seconds(h.Release)),
-		LandingS: Number(seconds(h.Landing)),
-
-		Confidence: Confidence{
-			Trip:    certainty(h.Trip),
-			Strike:  certainty(h.Strike),
-			Release: certainty(h.Release),
-			Landing: certainty(h.Landing),
-		},
-
-		ShortBy:     Unknown(),
-		MissedSpace: h.Missed && !h.Shared,
-		Skipped:     h.Skip.Heard(),
-
-		IntervalMS: Unknown(),
-		LatencyMS:  Unknown(),
-		TravelMS:   Unknown(),
-		ReadyMS:    Unknown(),
-		SlackMS:    Unknown(),
+	s := unknownStroke()
+	s.Index, s.Kind, s.Line = i, KindType, h.Line
+	s.TripS, s.StrikeS = Number(seconds(h.Trip)), Number(seconds(h.Strike))
+	s.ReleaseS, s.LandingS = Number(seconds(h.Release)), Number(seconds(h.Landing))
+	s.Confidence = Confidence{
+		Trip:    certainty(h.Trip),
+		Strike:  certainty(h.Strike),
+		Release: certainty(h.Release),
+		Landing: certainty(h.Landing),
 	}
+	s.MissedSpace, s.Skipped = h.Missed && !h.Shared, h.Skip.Heard()
 	if h.Space {
 		s.Kind = KindSpace
 	}

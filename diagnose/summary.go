@@ -60,11 +60,8 @@ func figure(values []float64) Figure {
 // of typed strokes, travel is of all.
 func summarise(t *Take) (missing []audio.Problem) {
 	s := &t.Summary
-	*s = Summary{
-		Strokes: len(t.Strokes), Lines: len(t.Lines), RatePerS: Unknown(),
-		LeadMS: unknownFigure(), LatencyMS: unknownFigure(), MachineLatencyMS: unknownFigure(),
-		TravelMS: unknownFigure(), ReadyMS: unknownFigure(),
-	}
+	*s = unknownSummary()
+	s.Strokes, s.Lines = len(t.Strokes), len(t.Lines)
 	for _, k := range t.Strokes {
 		if k.Spacing != nil && *k.Spacing == SpacingCrowded {
 			s.Crowded++

@@ -59,7 +59,7 @@ func (e Ears) Hear(p *mechanism.Performance, seed uint64) *onset.Take {
 	mark := func(at, late float64, deaf float64) onset.Mark {
 		off, lost := r.NormFloat64()*e.Jitter, r.Float64() < deaf
 		if math.IsNaN(at) || lost {
-			return onset.Mark{Time: math.NaN(), Level: math.NaN()}
+			return unheard()
 		}
 		return onset.Mark{Time: at + late + off, Confidence: 0.6 + 0.4*r.Float64(), Level: -30}
 	}
@@ -87,7 +87,7 @@ func (e Ears) Hear(p *mechanism.Performance, seed uint64) *onset.Take {
 				s.Missed = misjudged
 			}
 			if !s.Landing.Heard() {
-				s.Skip = onset.Mark{Time: math.NaN(), Level: math.NaN()}
+				s.Skip = unheard()
 			}
 			if s.Landing.Heard() {
 				s.Landing.Level = loudness(&p.Machine, k) + 1.8*faults.NormFloat64()
@@ -97,7 +97,7 @@ func (e Ears) Hear(p *mechanism.Performance, seed uint64) *onset.Take {
 			case k.Missed || k.Shared || s.Skip.Heard():
 			case noSpace:
 				s.Missed = true
-				s.Release, s.Landing = nothing(), nothing()
+				s.Release, s.Landing = unheard(), unheard()
 			case second && s.Landing.Heard():
 				s.Skip = s.Landing
 				s.Skip.Time += k.Travel
@@ -116,7 +116,7 @@ func (e Ears) Hear(p *mechanism.Performance, seed uint64) *onset.Take {
 	return t
 }
 
-func nothing() onset.Mark { return onset.Mark{Time: math.NaN(), Level: math.NaN()} }
+func unheard() onset.Mark { return onset.Mark{Time: math.NaN(), Level: math.NaN()} }
 
 // loudness of a stroke's landing in dB: the carriage arrives at sqrt(2 pull p/m),
 // and an odd tooth is louder.
