@@ -12,7 +12,7 @@ func Conditions() []Condition {
 	var all []Condition
 	add := func(name string, clean bool, fault string, h Hand, change func(*Scenario, *rand.Rand)) {
 		all = append(all, Condition{Name: name, Clean: clean, Fault: fault, Make: func(seed uint64) *Scenario {
-			s := ordinary(name, h, seed)
+			s := Ordinary(name, h, seed)
 			if change != nil {
 				change(s, rand.New(rand.NewPCG(seed, 0xc09d)))
 			}
@@ -144,7 +144,7 @@ func Conditions() []Condition {
 func Spoiled() []Condition {
 	spoil := func(name string, change func(*Scenario, *rand.Rand)) Condition {
 		return Condition{Name: name, Make: func(seed uint64) *Scenario {
-			s := ordinary(name, Calm(), seed)
+			s := Ordinary(name, Calm(), seed)
 			s.Text = firstLines(s.Text, 3)
 			change(s, rand.New(rand.NewPCG(seed, 0x5b01)))
 			return s

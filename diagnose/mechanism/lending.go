@@ -31,15 +31,15 @@ func Lending() []Lent {
 	light := s
 	light.Mass, light.PullStart, light.PullEnd = 1.0, 5.5, 4.7
 	pull := func(m Machine, share float64) Machine { return m.WeakPull(share, share*0.92) }
-	one := func(number, colour, date string, m Machine, log ...string) Lent {
-		return Lent{Number: number, Colour: colour, Log: log, Takes: []LentTake{{File: date + ".wav", Date: date, Scene: &Scenario{Machine: m}}}}
-	}
 	year := func(number, colour string, log []string, dates []string, machines ...Machine) Lent {
 		l := Lent{Number: number, Colour: colour, Log: log}
 		for i, d := range dates {
 			l.Takes = append(l.Takes, LentTake{File: d + ".wav", Date: d, Scene: &Scenario{Machine: machines[i]}})
 		}
 		return l
+	}
+	one := func(number, colour, date string, m Machine, log ...string) Lent {
+		return year(number, colour, log, []string{date}, m)
 	}
 	shelf := []Lent{
 		one("1", "brick", "2026-09-14", pull(heavy, 0.45), "2026-03-02  ribbon changed"),

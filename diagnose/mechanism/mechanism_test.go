@@ -308,7 +308,7 @@ func TestFaults(t *testing.T) {
 // flicked strokes misses spaces and only there.
 func TestWhoIsToBlame(t *testing.T) {
 	for seed := range uint64(20) {
-		p, err := ordinary("sound", Calm(), seed).Perform()
+		p, err := Ordinary("sound", Calm(), seed).Perform()
 		if err != nil {
 			t.Fatal(err)
 		}

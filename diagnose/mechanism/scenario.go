@@ -96,8 +96,9 @@ func Take(c Condition, seed uint64) (*Performance, []float64, float64, error) {
 	return c.Make(seed).Record()
 }
 
-// ordinary draws the things of a take that its condition leaves open.
-func ordinary(name string, h Hand, seed uint64) *Scenario {
+// Ordinary draws a sound machine, a hand near the given one, a text, a room and
+// sounds from a seed: the things of a take that a condition leaves open.
+func Ordinary(name string, h Hand, seed uint64) *Scenario {
 	r := rand.New(rand.NewPCG(seed, 0x0dd))
 	text := Shelf
 	if r.IntN(2) == 0 {
@@ -109,7 +110,3 @@ func ordinary(name string, h Hand, seed uint64) *Scenario {
 		Recording: synth.DrawRecording(seed), Seed: seed,
 	}
 }
-
-// Ordinary draws a sound machine, a hand near the given one, a text, a room and
-// sounds from a seed.
-func Ordinary(name string, h Hand, seed uint64) *Scenario { return ordinary(name, h, seed) }
