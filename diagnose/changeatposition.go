@@ -13,15 +13,15 @@ type change struct {
 	// P is the probability that the best of all the places looked at stands out as
 	// much by chance.
 	P float64
-	// N is how many values stand there, Looked how many places were looked at.
-	N, Looked int
+	// Looked is how many places were looked at.
+	Looked int
 }
 
 // widest place that is looked at, in spaces: what is wider is no longer a place.
 const widestPlace = 7
 
-// fewestThere is how many values a place needs: of 5 and fewer even the largest
-// of hundreds do not stand out by rank.
+// fewestThere is how many values a place needs: of fewer even the largest of
+// hundreds do not stand out by rank.
 const fewestThere = 5
 
 // changeAtPosition looks for the place of the line, one to seven spaces wide, at
@@ -70,11 +70,11 @@ func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 			best.Looked++
 			if z := rankShift(r, ties, in); z > bestZ {
 				bestZ = z
-				best.From, best.To, best.N = from+first, to+first, len(in)
+				best.From, best.To = from+first, to+first
 			}
 		}
 	}
-	if best.N == 0 {
+	if math.IsInf(bestZ, -1) {
 		return best, false
 	}
 	best.P = anyOf(upper(bestZ), best.Looked)
@@ -88,7 +88,6 @@ func changeAtPosition(x []int, y []float64) (best change, ok bool) {
 		}
 	}
 	best.Excess, best.Low, best.High = shiftOver(there, rest, level)
-	best.N = len(there)
 	return best, true
 }
 

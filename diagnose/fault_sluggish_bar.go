@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -78,15 +79,7 @@ func (c *Case) letterEffects() []letterEffect {
 			out = append(out, e)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b letterEffect) int {
-		switch {
-		case a.excess > b.excess:
-			return -1
-		case a.excess < b.excess:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(out, func(a, b letterEffect) int { return cmp.Compare(b.excess, a.excess) })
 	return out
 }
 

@@ -96,7 +96,7 @@ func (c *Case) holePlace() (best change, there, rest float64, ok bool) {
 			}
 			best.Looked++
 			if p := exactGreater(k, n, lost-k, all-n); p < best.P {
-				best.P, best.From, best.To, best.N = p, from, to, n
+				best.P, best.From, best.To = p, from, to
 				there, rest = float64(k)/float64(n), float64(lost-k)/float64(max(all-n, 1))
 			}
 		}

@@ -54,7 +54,7 @@ func pageCount(t *Take, counted *int) *PageCount {
 	}
 	pairs := Pairs(t)
 	for _, p := range pairs {
-		if p.Flagged() && p.Seen && t.Strokes[p.Second].Kind == KindType && !(p.ShortBy < visible) {
+		if p.Flagged() && t.Strokes[p.Second].Kind == KindType && !(p.ShortBy < visible) {
 			c.Heard++
 		}
 	}

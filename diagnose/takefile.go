@@ -54,25 +54,26 @@ func ReadTake(r io.Reader) (*Take, error) {
 	if err := json.Unmarshal(raw, t); err != nil {
 		return nil, fmt.Errorf("%w: %s", ErrNotTake, jsonError(err))
 	}
-	// Once more into values that are unknown: what is left out must not be 0.
+	// Once more into values that are unknown: what is left out must not be 0. What t
+	// took is taken again, so none of it fails.
 	t.Strokes = make([]Stroke, len(head.Strokes))
 	for i, b := range head.Strokes {
 		t.Strokes[i] = unknownStroke()
 		if err := json.Unmarshal(b, &t.Strokes[i]); err != nil {
-			return nil, fmt.Errorf("%w: stroke %d: %s", ErrNotTake, i, jsonError(err))
+			return nil, err
 		}
 	}
 	t.Lines = make([]Line, len(head.Lines))
 	for i, b := range head.Lines {
 		t.Lines[i] = Line{StartS: Unknown(), EndS: Unknown(), BellS: Unknown(), ReturnS: Unknown()}
 		if err := json.Unmarshal(b, &t.Lines[i]); err != nil {
-			return nil, fmt.Errorf("%w: line %d: %s", ErrNotTake, i, jsonError(err))
+			return nil, err
 		}
 	}
 	t.Summary = unknownSummary()
 	if len(head.Summary) > 0 {
 		if err := json.Unmarshal(head.Summary, &t.Summary); err != nil {
-			return nil, fmt.Errorf("%w: summary: %s", ErrNotTake, jsonError(err))
+			return nil, err
 		}
 	}
 	if t.Recording.Problems == nil {

@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -101,15 +102,7 @@ func thin(x, y []float64, limit int) (tx, ty []float64) {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case x[a] < x[b]:
-			return -1
-		case x[a] > x[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(x[a], x[b]) })
 	tx, ty = make([]float64, limit), make([]float64, limit)
 	for i := range limit {
 		k := order[i*n/limit]
