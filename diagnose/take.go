@@ -242,7 +242,8 @@ type Options struct {
 	// Machine is the machine file, nil without one; Action and Pitch above count,
 	// whatever it says of them.
 	Machine *Machine
-	// Earlier is an earlier take of the same machine, nil without one.
+	// Earlier is an earlier take of the same machine, nil without one. No command
+	// sets it yet.
 	Earlier *Take
 	// Corrections are laid over what was heard, in order, before it is measured.
 	Corrections []Correction
