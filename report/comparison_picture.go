@@ -12,7 +12,6 @@ import (
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
 
 	"loosedog/diagnose"
 	"loosedog/diagnose/compare"
@@ -35,24 +34,17 @@ func ComparisonPNG(w io.Writer, c *compare.Comparison, before, after []*diagnose
 	if c == nil {
 		return errNoComparison
 	}
-	raw, err := encodePNG(drawComparison(c, [2][]*diagnose.Take{before, after}), pictureDPI)
-	if err != nil {
-		return fmt.Errorf("cannot make the picture: %w", err)
-	}
-	_, err = w.Write(raw)
-	return err
+	return writePicture(w, drawComparison(c, [2][]*diagnose.Take{before, after}))
 }
 
 func drawComparison(c *compare.Comparison, takes [2][]*diagnose.Take) image.Image {
-	canvas := vgimg.NewWith(vgimg.UseWH(pictureWidth, pictureHeight), vgimg.UseDPI(pictureDPI), vgimg.UseBackgroundColor(color.White))
-	page := sheet{draw.New(canvas)}
-	left, right := page.Min.X+pageMargin, page.Max.X-pageMargin
-	bottom, top := page.Min.Y+20, page.Max.Y-20
+	canvas, page := newPicture()
 	if c.Stopped() {
-		drawNoVerdict(page.part(left, right, bottom, top), c)
+		drawNoVerdict(page, c)
 		return canvas.Image()
 	}
-	y := drawVerdict(page.part(left, right, bottom, top), c)
+	left, right, bottom := page.Min.X, page.Max.X, page.Min.Y
+	y := drawVerdict(page, c)
 	const gap = 26
 	middle := bottom + (y-bottom)*0.48
 	half := (left + right) / 2

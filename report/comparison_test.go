@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
-	"os"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -122,25 +120,8 @@ func TestComparisonPicture(t *testing.T) {
 		if b := decoded(t, raw).Bounds(); b.Dx() != 2000 || b.Dy() != 1400 {
 			t.Errorf("%s: size %v", name, b)
 		}
-		if name != "better" {
-			continue
-		}
-		path := filepath.Join("testdata", "comparison.png")
-		if *update {
-			if err := os.WriteFile(path, raw, 0o644); err != nil {
-				t.Fatal(err)
-			}
-			continue
-		}
-		want, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatalf("%v (make it with go test ./report -update)", err)
-		}
-		if share := different(decoded(t, want), decoded(t, raw)); share > 0.0005 {
-			if err := os.WriteFile(path+".got", raw, 0o644); err != nil {
-				t.Error(err)
-			}
-			t.Errorf("%s: %.3f %% of the pixels differ; see %s.got", path, 100*share, path)
+		if name == "better" {
+			goldenPicture(t, "comparison.png", raw)
 		}
 	}
 	// Takes that are not there, or hold nothing to draw.

@@ -3,14 +3,12 @@ package report
 import (
 	"fmt"
 	"image"
-	"image/color"
 	"io"
 	"math"
 	"time"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
 
 	"loosedog/diagnose/compare"
 	"loosedog/diagnose/record"
@@ -26,26 +24,19 @@ func HistoryPNG(w io.Writer, h *record.History) error {
 	if h == nil {
 		return errNoHistory
 	}
-	raw, err := encodePNG(drawHistory(h), pictureDPI)
-	if err != nil {
-		return fmt.Errorf("cannot make the picture: %w", err)
-	}
-	_, err = w.Write(raw)
-	return err
+	return writePicture(w, drawHistory(h))
 }
 
 // panels of the picture, by the names of the measures.
-var historyPanels = []struct{ name, title, unit string }{
-	{"letters", "Letters a page, crowded or piled at the same hand", "letters"},
-	{"travel", "Travel in ms: the machine's alone", "ms"},
-	{"lead", "Lead in ms: how long before the strike it trips", "ms"},
-	{"ready", "Ready time in ms: with the hand's time on the key in it", "ms"},
+var historyPanels = []struct{ name, title string }{
+	{"letters", "Letters a page, crowded or piled at the same hand"},
+	{"travel", "Travel in ms: the machine's alone"},
+	{"lead", "Lead in ms: how long before the strike it trips"},
+	{"ready", "Ready time in ms: with the hand's time on the key in it"},
 }
 
 func drawHistory(h *record.History) image.Image {
-	canvas := vgimg.NewWith(vgimg.UseWH(pictureWidth, pictureHeight), vgimg.UseDPI(pictureDPI), vgimg.UseBackgroundColor(color.White))
-	page := sheet{draw.New(canvas)}
-	in := page.part(page.Min.X+pageMargin, page.Max.X-pageMargin, page.Min.Y+20, page.Max.Y-20)
+	canvas, in := newPicture()
 	y := in.Max.Y - vg.Points(titleSize) + 1
 	name, _ := drawable(clean(h.Machine))
 	in.write(sans(titleSize, true, ink), in.Min.X, y, shortenEnd(sans(titleSize, true, ink), in.Max.X-in.Min.X-120, name))
@@ -59,7 +50,7 @@ func drawHistory(h *record.History) image.Image {
 	}
 	x, ticks := timeScale(h)
 	x.left, x.right = in.Min.X+44, in.Max.X-150
-	bottom := in.deeds(h, x) + 26
+	bottom := in.deeds(h) + 26
 	axis := bottom + 9
 	for _, d := range h.Done {
 		at := x.at(float64(d.At().Unix()))
@@ -68,7 +59,7 @@ func drawHistory(h *record.History) image.Image {
 	row := (y - bottom) / vg.Length(len(historyPanels))
 	for i, p := range historyPanels {
 		top := y - row*vg.Length(i)
-		in.part(in.Min.X, in.Max.X, top-row+9, top).drawCourse(h, p.name, p.title, p.unit, x)
+		in.part(in.Min.X, in.Max.X, top-row+9, top).drawCourse(h, courseOf(h, p.name), p.title, x)
 	}
 	in.line(rule(ink, 0.7), x.left, axis, x.right, axis)
 	for _, t := range ticks {
@@ -90,7 +81,7 @@ func (s sheet) badge(x, y vg.Length, no int) {
 }
 
 // deeds lists what was done at the foot and returns the top of the list.
-func (s sheet) deeds(h *record.History, x scale) vg.Length {
+func (s sheet) deeds(h *record.History) vg.Length {
 	caption := sans(captionSize, false, ink)
 	list := h.Done
 	if len(list) > mostDeeds {
@@ -148,17 +139,11 @@ func timeScale(h *record.History) (x scale, ticks []time.Time) {
 }
 
 // drawCourse draws one measure over the takes.
-func (s sheet) drawCourse(h *record.History, name, title, unit string, x scale) {
+func (s sheet) drawCourse(h *record.History, course *record.Course, title string, x scale) {
 	caption := sans(captionSize, false, quiet)
 	head := sans(headSize, true, ink)
 	s.box(paper, s.Min.X, s.Min.X+head.Width(title)+4, s.Max.Y-15, s.Max.Y-1)
 	s.write(head, s.Min.X, s.Max.Y-12, title)
-	var course *record.Course
-	for i := range h.Measures {
-		if h.Measures[i].Name == name {
-			course = &h.Measures[i]
-		}
-	}
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, r := range course.Points {
 		for _, n := range []float64{float64(r.Value), float64(r.Low), float64(r.High)} {
@@ -184,17 +169,17 @@ func (s sheet) drawCourse(h *record.History, name, title, unit string, x scale) 
 		sty := alignX(sans(axisSize, false, ink), draw.XRight)
 		s.write(sty, x.left-5, at-3.5, t.Label)
 	}
-	s.levels(h, name, course, x, fy)
+	s.levels(h, course, x, fy)
 	for i, r := range course.Points {
 		if inPicture(float64(r.Value)) {
 			s.upright(r, x.at(float64(h.Takes[i].At().Unix())), fy)
 		}
 	}
-	s.beside(h, name, unit, x.right+10)
+	s.beside(h, course, x.right+10)
 }
 
 // levels draws the medians between changes as level lines.
-func (s sheet) levels(h *record.History, name string, course *record.Course, x, fy scale) {
+func (s sheet) levels(h *record.History, course *record.Course, x, fy scale) {
 	if !course.Tested {
 		return
 	}
@@ -213,7 +198,7 @@ func (s sheet) levels(h *record.History, name string, course *record.Course, x, 
 		s.line(rule(calm, 1.6), x.at(float64(h.Takes[from].At().Unix()))-5, at, x.at(float64(h.Takes[to-1].At().Unix()))+5, at)
 	}
 	for _, c := range h.Changes {
-		if c.Measure == name {
+		if c.Measure == course.Name {
 			level(c.Before + 1)
 			from = c.After
 		}
@@ -234,13 +219,13 @@ func (s sheet) upright(r compare.Range, x vg.Length, fy scale) {
 }
 
 // beside says at the right what changed.
-func (s sheet) beside(h *record.History, name, unit string, left vg.Length) {
+func (s sheet) beside(h *record.History, course *record.Course, left vg.Length) {
 	body := sans(captionSize, false, ink)
 	in := s.part(left, s.Max.X, s.Min.Y, s.Max.Y)
 	y := s.Max.Y - 16
 	n := 0
 	for _, c := range h.Changes {
-		if c.Measure != name {
+		if c.Measure != course.Name {
 			continue
 		}
 		if n++; y < s.Min.Y+18 {
@@ -251,16 +236,14 @@ func (s sheet) beside(h *record.History, name, unit string, left vg.Length) {
 			how = "shorter"
 		}
 		y = in.block(body, y, 10.5, 1, fmt.Sprintf("from %s on: %s %s %s", h.Takes[c.After].At().Format("2 Jan 06"),
-			decimal(math.Abs(float64(c.Shift.Value))), unit, how)) - 3
+			decimal(math.Abs(float64(c.Shift.Value))), c.Unit, how)) - 3
 	}
 	if n > 0 {
 		return
 	}
 	note := "shown, not tested"
-	for _, m := range h.Measures {
-		if m.Name == name && m.Tested {
-			note = "no change stands out from noise"
-		}
+	if course.Tested {
+		note = "no change stands out from noise"
 	}
 	in.block(sans(captionSize, false, quiet), y, 10.5, 2, note)
 }

@@ -4,8 +4,10 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"strings"
 
 	"loosedog/diagnose"
+	"loosedog/diagnose/compare"
 	"loosedog/diagnose/record"
 )
 
@@ -72,34 +74,40 @@ func (p *printer) courses(h *record.History) {
 			p.deed(done[0])
 			done = done[1:]
 		}
-		of := func(name string) diagnose.Number {
-			for _, c := range h.Measures {
-				if c.Name == name {
-					return c.Points[i].Value
-				}
+		of := func(name string) compare.Range {
+			if c := courseOf(h, name); c != nil {
+				return c.Points[i]
 			}
-			return diagnose.Unknown()
+			return compare.Range{Value: diagnose.Unknown()}
 		}
 		within := func(name string) string {
-			for _, c := range h.Measures {
-				if c.Name == name && c.Points[i].Value.Known() {
-					r := c.Points[i]
-					return fmt.Sprintf("%s (%s-%s)", decimalOr(r.Value), decimalOr(r.Low), decimalOr(r.High))
-				}
+			r := of(name)
+			if !r.Value.Known() {
+				return "?"
 			}
-			return "?"
+			return fmt.Sprintf("%s (%s-%s)", short(float(r.Value)), short(float(r.Low)), short(float(r.High)))
 		}
 		letters := "?"
-		if v := of("letters"); v.Known() {
+		if v := of("letters").Value; v.Known() {
 			letters = wholeCount(v)
 		}
 		p.line("  %-10s %-9s %-16s %-13s %-9s %-7s %s", t.Date, t.DateFrom, within("travel"), within("lead"),
-			decimalOr(of("machine_latency")), decimalOr(of("ready")), letters)
+			short(float(of("machine_latency").Value)), short(float(of("ready").Value)), letters)
 		p.para("              ", clean(t.File))
 	}
 	for _, d := range done {
 		p.deed(d)
 	}
+}
+
+// courseOf is the course of a measure, nil where the history has none.
+func courseOf(h *record.History, name string) *record.Course {
+	for i := range h.Measures {
+		if h.Measures[i].Name == name {
+			return &h.Measures[i]
+		}
+	}
+	return nil
 }
 
 func (p *printer) deed(d record.Deed) {
@@ -114,18 +122,8 @@ func changeLine(h *record.History, c record.Change) string {
 	}
 	s := fmt.Sprintf("Between %s and %s the %s became %s: %s %s (p corrected %s).",
 		h.Takes[c.Before].Date, h.Takes[c.After].Date, c.Text, how, shiftText(c.Shift), c.Unit, pText(c.Corrected))
-	switch len(c.Done) {
-	case 0:
+	if len(c.Done) == 0 {
 		return s + " The log says of nothing that was done in between."
-	case 1:
-		return s + " Done in between: " + clean(c.Done[0]) + "."
 	}
-	s += " Done in between: "
-	for i, d := range c.Done {
-		if i > 0 {
-			s += "; "
-		}
-		s += clean(d)
-	}
-	return s + "."
+	return s + " Done in between: " + clean(strings.Join(c.Done, "; ")) + "."
 }

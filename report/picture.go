@@ -46,7 +46,23 @@ func PNG(w io.Writer, t *diagnose.Take, clip Waveform) error {
 	if t == nil {
 		return errNoTake
 	}
-	raw, err := encodePNG(drawPicture(t, clip), pictureDPI)
+	return writePicture(w, drawPicture(t, clip))
+}
+
+// newPicture is an empty picture, and its page within the margins.
+func newPicture() (*vgimg.Canvas, sheet) {
+	canvas := vgimg.NewWith(
+		vgimg.UseWH(pictureWidth, pictureHeight),
+		vgimg.UseDPI(pictureDPI),
+		vgimg.UseBackgroundColor(color.White),
+	)
+	page := sheet{draw.New(canvas)}
+	return canvas, page.part(page.Min.X+pageMargin, page.Max.X-pageMargin, page.Min.Y+20, page.Max.Y-20)
+}
+
+// writePicture writes a picture that was drawn.
+func writePicture(w io.Writer, img image.Image) error {
+	raw, err := encodePNG(img, pictureDPI)
 	if err != nil {
 		return fmt.Errorf("cannot make the picture: %w", err)
 	}
@@ -55,16 +71,9 @@ func PNG(w io.Writer, t *diagnose.Take, clip Waveform) error {
 }
 
 func drawPicture(t *diagnose.Take, clip Waveform) image.Image {
-	canvas := vgimg.NewWith(
-		vgimg.UseWH(pictureWidth, pictureHeight),
-		vgimg.UseDPI(pictureDPI),
-		vgimg.UseBackgroundColor(color.White),
-	)
-	page := sheet{draw.New(canvas)}
-	left, right := page.Min.X+pageMargin, page.Max.X-pageMargin
-	bottom, top := page.Min.Y+20, page.Max.Y-20
-
-	body := drawHead(page.part(left, right, bottom, top), t)
+	canvas, page := newPicture()
+	left, right, bottom := page.Min.X, page.Max.X, page.Min.Y
+	body := drawHead(page, t)
 	if !t.Recording.Usable || len(t.Strokes) == 0 {
 		drawRefusal(page.part(left, right, bottom, body-18), t)
 		return canvas.Image()

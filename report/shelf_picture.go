@@ -3,13 +3,11 @@ package report
 import (
 	"fmt"
 	"image"
-	"image/color"
 	"io"
 	"math"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
 
 	"loosedog/diagnose/compare"
 	"loosedog/diagnose/record"
@@ -25,12 +23,7 @@ func ShelfPNG(w io.Writer, s *record.Shelf) error {
 	if s == nil {
 		return errNoShelf
 	}
-	raw, err := encodePNG(drawShelf(s), pictureDPI)
-	if err != nil {
-		return fmt.Errorf("cannot make the picture: %w", err)
-	}
-	_, err = w.Write(raw)
-	return err
+	return writePicture(w, drawShelf(s))
 }
 
 // scale places values between two edges.
@@ -45,9 +38,7 @@ func (a scale) at(v float64) vg.Length {
 }
 
 func drawShelf(s *record.Shelf) image.Image {
-	canvas := vgimg.NewWith(vgimg.UseWH(pictureWidth, pictureHeight), vgimg.UseDPI(pictureDPI), vgimg.UseBackgroundColor(color.White))
-	page := sheet{draw.New(canvas)}
-	in := page.part(page.Min.X+pageMargin, page.Max.X-pageMargin, page.Min.Y+20, page.Max.Y-20)
+	canvas, in := newPicture()
 	head, caption := sans(headSize, true, ink), sans(captionSize, false, quiet)
 	y := in.Max.Y - vg.Points(titleSize) + 1
 	in.write(sans(titleSize, true, ink), in.Min.X, y, "Which machine needs attention first?")
