@@ -1,13 +1,13 @@
 package report
 
 import (
-	"bytes"
-	"encoding/json"
-	"fmt"
 	"io"
 
 	"loosedog/diagnose/compare"
 )
+
+// wrongJSON is what is said of figures that cannot be written as JSON.
+const wrongJSON = "cannot make the JSON"
 
 // ComparisonJSON writes c as one indented object with a newline at the end, of
 // schema [compare.Schema]. What is not known is null; lists without members are [].
@@ -20,13 +20,5 @@ func ComparisonJSON(w io.Writer, c *compare.Comparison) error {
 	out.Measures, out.Hand, out.Positions, out.Letters = notNil(c.Measures), notNil(c.Hand), notNil(c.Positions), notNil(c.Letters)
 	out.Typing, out.Smallest = notNil(c.Typing), notNil(c.Smallest)
 	out.Before.Takes, out.After.Takes = notNil(c.Before.Takes), notNil(c.After.Takes)
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	if err := enc.Encode(out); err != nil {
-		return fmt.Errorf("cannot make the JSON: %w", err)
-	}
-	_, err := w.Write(b.Bytes())
-	return err
+	return indentedJSON(w, wrongJSON, out)
 }

@@ -39,13 +39,19 @@ func (p *printer) findings(t *diagnose.Take) {
 		if f.Next != "" {
 			p.para("     then      ", clean(f.Next))
 		}
-		switch {
-		case f.Caution != "":
-			p.para("     caution   ", clean(f.Caution))
-		case f.Check != "":
-			p.para("     caution   ", generalCaution)
+		if caution := cautionOf(f); caution != "" {
+			p.para("     caution   ", caution)
 		}
 	}
+}
+
+// cautionOf is the caution that stands beside a finding: its own, else the general
+// one where it has something to check.
+func cautionOf(f diagnose.Finding) string {
+	if f.Caution == "" && f.Check != "" {
+		return generalCaution
+	}
+	return clean(f.Caution)
 }
 
 func findingTitle(f diagnose.Finding) string {

@@ -20,14 +20,19 @@ func JSON(w io.Writer, t *diagnose.Take) error {
 	if t == nil {
 		return errNoTake
 	}
-	// A nil slice would be written as null, which means "not measured".
-	out := *t
+	out := filled(t)
 	if out.Schema == "" {
 		out.Schema = diagnose.Schema
 	}
+	return indentedJSON(w, "cannot write the take as JSON", out)
+}
+
+// filled is a copy of t whose lists are never nil: a nil one would be written as
+// null, which means "not measured".
+func filled(t *diagnose.Take) *diagnose.Take {
+	out := *t
 	out.Recording.Problems = notNil(out.Recording.Problems)
-	out.Strokes = notNil(out.Strokes)
-	out.Lines = notNil(out.Lines)
+	out.Strokes, out.Lines = notNil(out.Strokes), notNil(out.Lines)
 	if out.Passage != nil {
 		p := *out.Passage
 		p.Missing, p.MissedLines, p.Pairs = notNil(p.Missing), notNil(p.MissedLines), notNil(p.Pairs)
@@ -38,14 +43,19 @@ func JSON(w io.Writer, t *diagnose.Take) error {
 		out.Findings[i].Evidence = notNil(out.Findings[i].Evidence)
 		out.Findings[i].Where = notNil(out.Findings[i].Where)
 	}
+	return &out
+}
 
+// indentedJSON writes v as one indented object with a newline at the end; wrong is
+// what is said where that fails.
+func indentedJSON(w io.Writer, wrong string, v any) error {
 	// Encoded as a whole first: a value that cannot be written leaves w untouched.
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
-	if err := enc.Encode(out); err != nil {
-		return fmt.Errorf("cannot write the take as JSON: %w", err)
+	if err := enc.Encode(v); err != nil {
+		return fmt.Errorf("%s: %w", wrong, err)
 	}
 	_, err := w.Write(b.Bytes())
 	return err

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"loosedog/diagnose"
@@ -32,8 +31,8 @@ func Markdown(w io.Writer, t *diagnose.Take) error {
 	for _, s := range meaning(t, pairs) {
 		m.line("%s", md(s))
 	}
-	if t.Recording.Usable && t.Answer.Text != "" && !slices.Contains(meaning(t, pairs), clean(t.Answer.Text)) {
-		m.line("%s", md(clean(t.Answer.Text)))
+	if t.Recording.Usable && len(t.Strokes) == 0 && t.Answer.Text != "" {
+		m.line("%s", md(clean(t.Answer.Text))) // else it is in the meaning
 	}
 	if t.Recording.Usable && len(t.Strokes) > 0 {
 		m.figures(t)
@@ -57,11 +56,7 @@ func (m *noteWriter) figures(t *diagnose.Take) {
 	m.row("in ms", "median", "95 % interval", "95 in 100 are below")
 	m.row("---", "---:", "---:", "---:")
 	row := func(name string, f diagnose.Figure) {
-		between := cannotTell
-		if f.Low.Known() && f.High.Known() {
-			between = ms(float(f.Low)) + " to " + ms(float(f.High))
-		}
-		m.row(name, ms(float(f.Median)), between, ms(float(f.P95)))
+		m.row(name, ms(float(f.Median)), between(f), ms(float(f.P95)))
 	}
 	s := t.Summary
 	row("lead (trip to strike)", s.LeadMS)
@@ -110,11 +105,8 @@ func (m *noteWriter) findings(t *diagnose.Take) {
 		if f.Next != "" {
 			m.item("then: " + md(clean(f.Next)))
 		}
-		switch {
-		case f.Caution != "":
-			m.item("**take care:** " + md(clean(f.Caution)))
-		case f.Check != "":
-			m.item("**take care:** " + md(generalCaution))
+		if caution := cautionOf(f); caution != "" {
+			m.item("**take care:** " + md(caution))
 		}
 		m.end()
 	}

@@ -90,7 +90,7 @@ func NewPage(t *diagnose.Take, sound *PageSound) (*Page, error) {
 		Heard:    heard(t),
 		Meaning:  meaning(t, pairs),
 		Answer:   clean(t.Answer.Text),
-		Take:     whole(t),
+		Take:     handedOn(t),
 		Pairs:    []pagePair{},
 		Travel:   travelOf(t),
 		Findings: []pageFinding{},
@@ -108,10 +108,7 @@ func NewPage(t *diagnose.Take, sound *PageSound) (*Page, error) {
 	for _, f := range t.Findings {
 		g := pageFinding{
 			Title: findingTitle(f), Evidence: []string{}, Places: places(t, f.Where),
-			Where: notNil(f.Where), Check: clean(f.Check), Next: clean(f.Next), Caution: clean(f.Caution),
-		}
-		if g.Caution == "" && g.Check != "" {
-			g.Caution = generalCaution
+			Where: notNil(f.Where), Check: clean(f.Check), Next: clean(f.Next), Caution: cautionOf(f),
 		}
 		for _, e := range f.Evidence {
 			g.Evidence = append(g.Evidence, evidence(e))
@@ -178,13 +175,10 @@ func Cautions() []string { return slices.Clone(repairCautions) }
 
 func round3(x float64) float64 { return math.Round(x*1000) / 1000 }
 
-// whole is a copy of t whose lists are never nil, so that JSON has no null where
-// a list belongs, and whose path is the take's name alone: a page is handed on,
-// the folders of its maker are nobody's business.
-func whole(t *diagnose.Take) *diagnose.Take {
-	out := *t
+// handedOn is t as the page carries it, its path the take's name alone: a page is
+// handed on, the folders of its maker are nobody's business.
+func handedOn(t *diagnose.Take) *diagnose.Take {
+	out := filled(t)
 	out.Recording.Path = baseName(t.Recording.Path)
-	out.Recording.Problems = notNil(out.Recording.Problems)
-	out.Strokes, out.Lines, out.Findings = notNil(out.Strokes), notNil(out.Lines), notNil(out.Findings)
-	return &out
+	return out
 }

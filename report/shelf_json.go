@@ -1,10 +1,7 @@
 package report
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 
 	"loosedog/diagnose/record"
@@ -22,7 +19,7 @@ func ShelfJSON(w io.Writer, s *record.Shelf) error {
 	if s == nil {
 		return errNoShelf
 	}
-	return indentedJSON(w, s)
+	return indentedJSON(w, wrongJSON, s)
 }
 
 // HistoryJSON writes h the same way, of schema [record.HistorySchema].
@@ -30,17 +27,5 @@ func HistoryJSON(w io.Writer, h *record.History) error {
 	if h == nil {
 		return errNoHistory
 	}
-	return indentedJSON(w, h)
-}
-
-func indentedJSON(w io.Writer, v any) error {
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	if err := enc.Encode(v); err != nil {
-		return fmt.Errorf("cannot make the JSON: %w", err)
-	}
-	_, err := w.Write(b.Bytes())
-	return err
+	return indentedJSON(w, wrongJSON, h)
 }

@@ -55,7 +55,7 @@ func (p *printer) shelfRow(r record.Row) {
 	}
 	letters := cannotTell
 	if r.Last != nil {
-		last, letters, travel = r.Last.Date, wholeRange(r.Letters), decimalOr(r.TravelMS.Value)+" ms"
+		last, letters, travel = r.Last.Date, wholeRange(r.Letters), short(float(r.TravelMS.Value))+" ms"
 	}
 	p.line("%3s  %-23s %-10s  %-17s %-7s %s", no, cutTo(clean(r.Machine), 23), last, letters, travel, changeText(r))
 	const indent = "     "
@@ -103,11 +103,7 @@ func (p *printer) first(r record.Row) {
 		return
 	}
 	p.para("  check    ", clean(f.Check))
-	caution := clean(f.Caution)
-	if caution == "" {
-		caution = generalCaution
-	}
-	p.para("  caution  ", caution)
+	p.para("  caution  ", cautionOf(*f))
 }
 
 // changeText says how the travel changed.
@@ -124,13 +120,6 @@ func changeText(r record.Row) string {
 		return signed(v) + " longer"
 	}
 	return signed(v) + " shorter"
-}
-
-func decimalOr(n diagnose.Number) string {
-	if !n.Known() {
-		return "?"
-	}
-	return decimal(float64(n))
 }
 
 // wholeRange is a count with its interval.

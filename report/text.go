@@ -157,11 +157,7 @@ func (p *printer) figures(t *diagnose.Take) {
 	p.line("  %-16s %11s  %-16s %11s", "", "median", "95 % interval", "95 in 100")
 	p.line("  %-16s %11s  %-16s %11s", "", "", "of the median", "are below")
 	row := func(name string, f diagnose.Figure, what string) {
-		between := cannotTell
-		if f.Low.Known() && f.High.Known() {
-			between = ms(float(f.Low)) + " to " + ms(float(f.High))
-		}
-		line := fmt.Sprintf("  %-16s %11s  %-16s %11s", name, ms(float(f.Median)), between, ms(float(f.P95)))
+		line := fmt.Sprintf("  %-16s %11s  %-16s %11s", name, ms(float(f.Median)), between(f), ms(float(f.P95)))
 		if columns(line)+2+columns(what) <= textWidth {
 			line += "  " + what
 		}
@@ -172,6 +168,14 @@ func (p *printer) figures(t *diagnose.Take) {
 	row("machine's share", s.MachineLatencyMS, "of the latency")
 	row("travel", s.TravelMS, "release to landing")
 	row("ready time", s.ReadyMS, "strike to landing")
+}
+
+// between is the interval of a figure.
+func between(f diagnose.Figure) string {
+	if !f.Low.Known() || !f.High.Known() {
+		return cannotTell
+	}
+	return ms(float(f.Low)) + " to " + ms(float(f.High))
 }
 
 // pairs lists the flagged pairs, the worst first.
