@@ -7,8 +7,9 @@ import (
 	"loosedog/diagnose"
 )
 
-// byHand says that a take was corrected by hand; empty where it was not. Every
-// output says so in these words.
+// byHand says that a take was corrected by hand; empty where it was not. Text,
+// note and picture say so in these words, the page in its own; CSV, JSON and label
+// track mark the events.
 func byHand(t *diagnose.Take) string {
 	n := len(t.Corrections)
 	if n == 0 {

@@ -44,17 +44,11 @@ func ComparisonNote(w io.Writer, c *compare.Comparison, opt NoteOptions) error {
 	if opt.Picture != "" {
 		m.line("![Ready times, travel along the line, and letters a page at equal typing, before and after](<%s>)", linkPath(opt.Picture))
 	}
-	remarks := false
-	for _, r := range c.Remarks {
-		if !r.Stops && !hasText(c.Because, r.Text) {
-			if !remarks {
-				m.line("**To bear in mind:**")
-				remarks = true
-			}
-			m.item(md(r.Text))
+	if list := limits(c); len(list) > 0 {
+		m.line("**To bear in mind:**")
+		for _, s := range list {
+			m.item(md(s))
 		}
-	}
-	if remarks {
 		m.end()
 	}
 	if !c.Stopped() {
@@ -88,8 +82,7 @@ func (m *noteWriter) comparison(c *compare.Comparison) {
 	m.row("", "before", "after", "shift (95 % interval)", "p, corrected", "effect", "shown")
 	m.row("---", "---:", "---:", "---:", "---:", "---:", "---")
 	for _, k := range c.Measures {
-		name, unit := measureName(k)
-		m.row(md(name+", "+unit), short(float(k.Before)), short(float(k.After)), shiftText(k.Shift), pText(k.Corrected), signed2(k.Effect.Value), shownText(k))
+		m.row(md(measureName(k)+", "+k.Unit), short(float(k.Before)), short(float(k.After)), shiftText(k.Shift), pText(k.Corrected), signed2(k.Effect.Value), shownText(k))
 	}
 	m.end()
 	m.line("## Under equal typing")

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"loosedog/diagnose"
@@ -76,28 +77,27 @@ func sideText(s compare.Side) string {
 	return fmt.Sprintf("%s: %s on %s", strings.Join(names, ", "), count(s.Strokes, "stroke"), count(s.Lines, "line"))
 }
 
-// remarks says what limits the comparison; what stops it stands with the verdict.
+// remarks says what limits the comparison.
 func (p *printer) remarks(c *compare.Comparison) {
-	first := true
-	for _, r := range c.Remarks {
-		if r.Stops || hasText(c.Because, r.Text) {
-			continue
-		}
-		if first {
-			p.heading("What to bear in mind")
-			first = false
-		}
-		p.para("  - ", clean(r.Text))
+	list := limits(c)
+	if len(list) == 0 {
+		return
+	}
+	p.heading("What to bear in mind")
+	for _, s := range list {
+		p.para("  - ", clean(s))
 	}
 }
 
-func hasText(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
+// limits are the remarks that are not said with the verdict.
+func limits(c *compare.Comparison) []string {
+	var out []string
+	for _, r := range c.Remarks {
+		if !r.Stops && !slices.Contains(c.Because, r.Text) {
+			out = append(out, r.Text)
 		}
 	}
-	return false
+	return out
 }
 
 // machine lists the machine's own measures, then the hand's.
@@ -109,8 +109,7 @@ func (p *printer) machine(c *compare.Comparison) {
 		p.heading(title)
 		p.line("  %-24s %7s %7s  %-25s %s", "", "before", "after", "shift, 95 % interval", "shown")
 		for _, m := range list {
-			name, unit := measureName(m)
-			p.line("  %-24s %7s %7s  %-25s %s", cutTo(name+", "+unit, 24), short(float(m.Before)), short(float(m.After)), shiftText(m.Shift), shownText(m))
+			p.line("  %-24s %7s %7s  %-25s %s", cutTo(measureName(m)+", "+m.Unit, 24), short(float(m.Before)), short(float(m.After)), shiftText(m.Shift), shownText(m))
 		}
 	}
 	rows("The machine itself", c.Measures)
@@ -124,30 +123,29 @@ func (p *printer) machineTests(c *compare.Comparison) {
 		if !m.P.Known() {
 			continue
 		}
-		name, _ := measureName(m)
 		p.para("  - ", fmt.Sprintf("%s: p = %s, corrected %s (%s, %d and %d lines); effect %s (%s to %s) from %d and %d values",
-			name, pText(m.P), pText(m.Corrected), m.Test, m.LinesBefore, m.LinesAfter,
+			measureName(m), pText(m.P), pText(m.Corrected), m.Test, m.LinesBefore, m.LinesAfter,
 			signed2(m.Effect.Value), signed2(m.Effect.Low), signed2(m.Effect.High), m.ValuesBefore, m.ValuesAfter))
 	}
 }
 
-// measureName is a measure's short name and its unit.
-func measureName(m compare.Measure) (name, unit string) {
+// measureName is a measure's short name.
+func measureName(m compare.Measure) string {
 	switch m.Name {
 	case "machine_latency":
-		return "machine's share", m.Unit
+		return "machine's share"
 	case "machine_ready":
-		return "machine's ready time", m.Unit
+		return "machine's ready time"
 	case "pull_lost":
-		return "pull lost on the line", m.Unit
+		return "pull lost on the line"
 	case "missed_share":
-		return "flicked, no space", m.Unit
+		return "flicked, no space"
 	case "hand_latency":
-		return "finger's share", m.Unit
+		return "finger's share"
 	case "flicked_share":
-		return "strokes flicked", m.Unit
+		return "strokes flicked"
 	}
-	return strings.ReplaceAll(m.Name, "_", " "), m.Unit
+	return strings.ReplaceAll(m.Name, "_", " ")
 }
 
 func cutTo(s string, n int) string {

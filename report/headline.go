@@ -15,20 +15,12 @@ func headline(t *diagnose.Take, pairs []pair) string {
 	case len(t.Strokes) == 0:
 		return "No stroke was heard in this recording."
 	}
-	var said []string
-	add := func(n int, one, many string) {
-		switch {
-		case n == 1:
-			said = append(said, "1 "+one)
-		case n > 1:
-			said = append(said, fmt.Sprintf("%d %s", n, many))
-		}
-	}
 	s := t.Summary
-	add(s.Crowded, "letter crowded", "letters crowded")
-	add(s.Piled, "letter piled", "letters piled")
-	add(s.MissedSpaces, "missed space", "missed spaces")
-	add(s.Skipped, "skipped space", "skipped spaces")
+	said := some(
+		tally{s.Crowded, "letter crowded", "letters crowded"},
+		tally{s.Piled, "letter piled", "letters piled"},
+		tally{s.MissedSpaces, "missed space", "missed spaces"},
+		tally{s.Skipped, "skipped space", "skipped spaces"})
 	of := count(s.Strokes, "stroke")
 	switch {
 	case len(said) > 0:

@@ -16,18 +16,10 @@ func (p *printer) textFits(t *diagnose.Take) {
 	}
 	s := fmt.Sprintf("fits the take: quality %.2f (1 is without a slip, 0 another text); %.1f %% of the strokes stand for a letter or space of it",
 		float(g.Quality), 100*float(g.Matched))
-	var slips []string
-	add := func(n int, one, many string) {
-		switch {
-		case n == 1:
-			slips = append(slips, "1 "+one)
-		case n > 1:
-			slips = append(slips, fmt.Sprintf("%d %s", n, many))
-		}
-	}
-	add(len(g.Missing), "letter or space is left out", "letters and spaces are left out")
-	add(g.Extra, "stroke is not in it", "strokes are not in it")
-	add(g.TypedOver, "letter is struck twice", "letters are struck twice")
+	slips := some(
+		tally{len(g.Missing), "letter or space is left out", "letters and spaces are left out"},
+		tally{g.Extra, "stroke is not in it", "strokes are not in it"},
+		tally{g.TypedOver, "letter is struck twice", "letters are struck twice"})
 	if n := len(g.MissedLines); n > 0 {
 		names := make([]string, 0, n)
 		for _, l := range g.MissedLines[:min(n, 6)] {
@@ -140,8 +132,8 @@ func (p *printer) pageCount(t *diagnose.Take) {
 		return
 	}
 	p.heading("On the paper")
-	s := fmt.Sprintf("You counted %s that %s too close or on another; %s heard that would show on paper.",
-		count(c.Counted, "letter"), verb(c.Counted, "stands", "stand"), map[bool]string{true: "1 was", false: fmt.Sprintf("%d were", c.Heard)}[c.Heard == 1])
+	s := fmt.Sprintf("You counted %s too close or on another; %s heard that would show on paper.",
+		tally{c.Counted, "letter that stands", "letters that stand"}, tally{c.Heard, "was", "were"})
 	between := fmt.Sprintf("that goes with %d to %d on the paper", *c.Low, *c.High)
 	if *c.Low == *c.High {
 		between = fmt.Sprintf("that goes with %d on the paper", *c.Low)
@@ -152,11 +144,4 @@ func (p *printer) pageCount(t *diagnose.Take) {
 		s += " The two do not agree: " + between + ". Look for the pairs of the list on the paper, and trust the paper: where they are not there, the take is heard wrong; record it again with the phone on the machine."
 	}
 	p.para("  ", s)
-}
-
-func verb(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }

@@ -130,11 +130,30 @@ func shortBy(p pair) string {
 }
 
 // count writes n with its noun: "1 stroke", "3 strokes".
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
+func count(n int, noun string) string { return tally{n, noun, noun + "s"}.String() }
+
+// tally is a number with what it counts: one of it, and more or none.
+type tally struct {
+	n         int
+	one, many string
+}
+
+func (c tally) String() string {
+	if c.n == 1 {
+		return "1 " + c.one
 	}
-	return fmt.Sprintf("%d %ss", n, noun)
+	return fmt.Sprintf("%d %s", c.n, c.many)
+}
+
+// some writes those that are not 0.
+func some(list ...tally) []string {
+	var out []string
+	for _, c := range list {
+		if c.n > 0 {
+			out = append(out, c.String())
+		}
+	}
+	return out
 }
 
 // rate writes strokes to the second.
