@@ -19,8 +19,9 @@ const tagLayout = "2006-01-02T15:04:05"
 
 // setDate dates a take.
 func (t *Take) setDate(l *Log) {
+	name := oneLine(t.File) // as a log can hold it
 	for _, e := range l.Entries {
-		if e.Take != "" && (e.Take == t.File || e.Take == norm(t.File)) {
+		if e.Take != "" && e.Take == name {
 			t.Date, t.DateFrom = e.Date, FromLog
 			return
 		}
@@ -37,9 +38,6 @@ func (t *Take) setDate(l *Log) {
 	}
 	t.Date, t.DateFrom = t.Modified.Local(), FromModified
 }
-
-// norm is a name as a log can hold it.
-func norm(name string) string { return oneLine(name) }
 
 // named finds 2026-03-14, 20260314 or 2026_03_14 in a name, alone or with a time of
 // day behind it, 09-26 or 0926 (with seconds or not).

@@ -7,9 +7,6 @@ import (
 	"loosedog/diagnose/compare"
 )
 
-// fewestOfLine is how many values the median of a line needs, as in comparisons.
-const fewestOfLine = 4
-
 // digest puts at the head of a result what a record needs of it.
 func digest(t *diagnose.Take, action diagnose.Action) *diagnose.Kept {
 	k := &diagnose.Kept{
@@ -51,7 +48,7 @@ func lead(s diagnose.Stroke) diagnose.Number {
 
 func travel(s diagnose.Stroke) diagnose.Number { return s.TravelMS }
 
-// ofLines are the medians of the lines that have enough values.
+// ofLines are the medians of the lines that have enough values, as in comparisons.
 func ofLines(t *diagnose.Take, of func(diagnose.Stroke) diagnose.Number) []diagnose.Number {
 	all := []diagnose.Number{}
 	if !t.Recording.Usable {
@@ -64,7 +61,7 @@ func ofLines(t *diagnose.Take, of func(diagnose.Stroke) diagnose.Number) []diagn
 		}
 	}
 	for _, v := range by {
-		if len(v) >= fewestOfLine {
+		if len(v) >= compare.FewestOfLine {
 			all = append(all, diagnose.Number(diagnose.Median(v)))
 		}
 	}

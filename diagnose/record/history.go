@@ -3,6 +3,7 @@ package record
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -80,19 +81,20 @@ type Change struct {
 	Done []string `json:"done"`
 }
 
-// courses are the measures of a history. The floors: moving the microphone by 20 cm
-// between platen and escapement shifts their sounds against one another by 0.2 m /
-// 343 m/s = 0.6 ms, and with them the lead; release and landing come from one place,
-// and half a millisecond is what their hearing may be off by as a whole. The factor: a
-// hand that strikes twice as hard halves the lead, as in comparisons.
+// travelFloor in ms: release and landing come from one place, and half a millisecond
+// is what their hearing may be off by as a whole.
+const travelFloor = 0.5
+
+// courses are the measures of a history. Floor and factor of the lead are those of
+// comparisons: the phone may lie elsewhere, and another hand strike harder.
 var courses = []struct {
 	name, text, unit string
 	floor, factor    float64
 	of               func(*diagnose.Kept) diagnose.Figure
 	lines            func(*diagnose.Kept) []diagnose.Number
 }{
-	{"travel", "travel", "ms", 0.5, 1, func(k *diagnose.Kept) diagnose.Figure { return k.Summary.TravelMS }, func(k *diagnose.Kept) []diagnose.Number { return k.TravelMS }},
-	{"lead", "lead", "ms", 0.6, 2, func(k *diagnose.Kept) diagnose.Figure { return k.Summary.LeadMS }, func(k *diagnose.Kept) []diagnose.Number { return k.LeadMS }},
+	{"travel", "travel", "ms", travelFloor, 1, func(k *diagnose.Kept) diagnose.Figure { return k.Summary.TravelMS }, func(k *diagnose.Kept) []diagnose.Number { return k.TravelMS }},
+	{"lead", "lead", "ms", compare.PlaceFloor, compare.TouchFactor, func(k *diagnose.Kept) diagnose.Figure { return k.Summary.LeadMS }, func(k *diagnose.Kept) []diagnose.Number { return k.LeadMS }},
 	{"machine_latency", "machine's share of the latency", "ms", 0, 1, func(k *diagnose.Kept) diagnose.Figure { return k.Summary.MachineLatencyMS }, nil},
 	{"ready", "ready time", "ms", 0, 1, func(k *diagnose.Kept) diagnose.Figure { return k.Summary.ReadyMS }, nil},
 	{"letters", "letters a page at the same hand", "letters", 0, 1, func(k *diagnose.Kept) diagnose.Figure { return k.Letters }, nil},
@@ -159,7 +161,7 @@ var method = []string{
 	"Changes are looked for in the travel, which is the machine's alone, and in the lead. What is counted are lines, not strokes: the median of each line.",
 	fmt.Sprintf("A change is where the lines before differ most from those behind: Pettitt's rank statistic between takes (Pettitt 1979), divided by its standard deviation so that the ends count, too. Its p-value comes from dealing the lines out anew to the takes (up to %d times).", dealings),
 	fmt.Sprintf("All measures and all places are corrected for being several (Holm 1979, and half of the rest for each further round): of histories in which nothing changed, and whose takes differ by no more than their lines do, at most %.0f in 100 show a change.", 100*alpha),
-	fmt.Sprintf("A change must besides be %d times the usual step from one take to the next, where there are three takes or more, and at least 0.5 ms of travel, or 0.6 ms of lead and twice or half of it: less is made by a phone in another place or a harder touch, too. A slow drift is no step, and may not be shown as one.", wander),
+	fmt.Sprintf("A change must besides be %d times the usual step from one take to the next, where there are three takes or more, and at least %g ms of travel, or %g ms of lead and twice or half of it: less is made by a phone in another place or a harder touch, too. A slow drift is no step, and may not be shown as one.", wander, travelFloor, compare.PlaceFloor),
 	"The machine's share of the latency, the ready time and the letters a page are shown but not tested.",
 }
 
@@ -168,6 +170,9 @@ var method = []string{
 // empty where they do not lie in one, where there is no log, and where the takes of
 // after are not the later ones.
 func DoneBetween(before, after []string) string {
+	if len(before) == 0 || len(after) == 0 {
+		return ""
+	}
 	var folder string
 	for i, path := range append(append([]string{}, before...), after...) {
 		abs, err := filepath.Abs(path)
@@ -175,9 +180,6 @@ func DoneBetween(before, after []string) string {
 			return ""
 		}
 		folder = filepath.Dir(abs)
-	}
-	if folder == "" {
-		return ""
 	}
 	if l, err := ReadLogFile(folder); err != nil || len(l.Done()) == 0 {
 		return ""
@@ -201,17 +203,7 @@ func DoneBetween(before, after []string) string {
 	if len(b) != len(before) || len(a) != len(after) {
 		return ""
 	}
-	from, to := b[0], a[0]
-	for _, t := range b {
-		if t.After(from) {
-			from = t
-		}
-	}
-	for _, t := range a {
-		if t.Before(to) {
-			to = t
-		}
-	}
+	from, to := slices.MaxFunc(b, time.Time.Compare), slices.MinFunc(a, time.Time.Compare)
 	if to.Before(from) {
 		return ""
 	}

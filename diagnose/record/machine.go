@@ -16,13 +16,13 @@ import (
 // MachineFile is what the owner says of a machine, in its folder.
 const MachineFile = "machine.toml"
 
-// endings of files that are taken for takes; anything but WAV is read through
+// Endings of files that are taken for takes; anything but WAV is read through
 // ffmpeg. They are those of the page in the browser.
-var endings = []string{".wav", ".m4a", ".mp3", ".ogg", ".opus", ".flac", ".caf", ".amr", ".webm", ".aac", ".aif", ".aiff"}
+var Endings = []string{".wav", ".m4a", ".mp3", ".ogg", ".opus", ".flac", ".caf", ".amr", ".webm", ".aac", ".aif", ".aiff"}
 
 // IsTake tells whether a file's name is that of a take.
 func IsTake(name string) bool {
-	return !strings.HasPrefix(name, ".") && slices.Contains(endings, strings.ToLower(filepath.Ext(name)))
+	return !strings.HasPrefix(name, ".") && slices.Contains(Endings, strings.ToLower(filepath.Ext(name)))
 }
 
 // ResultFile is the name of the result that lies beside a take.
@@ -54,8 +54,6 @@ type Take struct {
 	Why  string
 	// blocked: nothing can be kept of it, for the reason in Why.
 	blocked bool
-	// stale: there is a result, but of another recording, version or machine file.
-	stale bool
 	// old is whether a result of this program lies beside it, of which corrections by
 	// hand and what was asked are carried on.
 	old bool
@@ -156,7 +154,7 @@ func byStem(list []fs.DirEntry) []fs.DirEntry {
 		if c := strings.Compare(ResultFile(a.Name()), ResultFile(b.Name())); c != 0 {
 			return c
 		}
-		rank := func(d fs.DirEntry) int { return slices.Index(endings, strings.ToLower(filepath.Ext(d.Name()))) }
+		rank := func(d fs.DirEntry) int { return slices.Index(Endings, strings.ToLower(filepath.Ext(d.Name()))) }
 		return rank(a) - rank(b)
 	})
 	return takes

@@ -429,6 +429,7 @@ func TestShelfAndHistory(t *testing.T) {
 		{in("2026-01-01.wav"), []string{filepath.Join(shelf, "1", "2026-06-01.wav")}, ""},
 		{in("2026-01-01.wav"), in("missing.wav"), ""},
 		{nil, nil, ""},
+		{nil, in("2026-01-01.wav"), ""},
 	} {
 		if got := DoneBetween(c.before, c.after); got != c.want {
 			t.Errorf("between %v and %v: %q, want %q", c.before, c.after, got, c.want)

@@ -41,21 +41,17 @@ func (t *Take) look(m *Machine) {
 		t.block(fmt.Sprintf("its result %s cannot be read: %v", name, bare(err)))
 	case s == foreign:
 		t.block(fmt.Sprintf("%s lies where its result belongs and is not loosedog's; give that file another name", name))
-	case s == kept && k.of(t, m):
-		t.Kept = &k.Kept
+	case s == kept && counts(k, t, m):
+		t.Kept = k
 	default:
-		t.stale = t.old
 		t.Why = "it was not measured yet"
 	}
 }
 
-// headOf is what the beginning of a result holds.
-type headOf struct{ diagnose.Kept }
-
-// of tells whether what is kept was measured of this recording, by this version,
+// counts tells whether what is kept was measured of this recording, by this version,
 // knowing what the machine file says. Where the machine file cannot be used its part
 // is not asked for.
-func (k *headOf) of(t *Take, m *Machine) bool {
+func counts(k *diagnose.Kept, t *Take, m *Machine) bool {
 	return k.Version == diagnose.MeasuringVersion && k.Bytes == t.Bytes && k.Modified == stamp(t.Modified) &&
 		(m.unsure != nil || k.Told == told(m.Said))
 }
@@ -78,8 +74,9 @@ func told(m *diagnose.Machine) string {
 		m.Pitch, m.Action, m.Teeth, number(m.MassKG), number(m.PullStartN), number(m.PullEndN))
 }
 
-// readKept reads the head of the result at path, and whether the file is whole.
-func readKept(path string) (k headOf, s state, err error) {
+// readKept reads what the head of the result at path keeps, and whether the file is
+// whole; k is nil unless s is kept.
+func readKept(path string) (k *diagnose.Kept, s state, err error) {
 	info, err := os.Stat(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return k, missing, nil
@@ -105,9 +102,10 @@ func readKept(path string) (k headOf, s state, err error) {
 	if !endsWhole(f, info.Size()) {
 		return k, torn, nil
 	}
+	k = new(diagnose.Kept)
 	name, err := d.Token()
-	if err != nil || name != "kept" || d.Decode(&k.Kept) != nil {
-		return headOf{}, plain, nil
+	if err != nil || name != "kept" || d.Decode(k) != nil {
+		return nil, plain, nil
 	}
 	return k, kept, nil
 }
@@ -129,24 +127,6 @@ func endsWhole(f io.ReaderAt, size int64) bool {
 		return false
 	}
 	return bytes.HasSuffix(bytes.TrimRight(tail, " \t\r\n"), []byte("}"))
-}
-
-// carried is what an older result holds that a new measuring goes by: what was asked
-// of the take, the count on the paper and the corrections by hand. Of a result that
-// cannot be read it is nothing.
-func (t *Take) carried(m *Machine) (asked *diagnose.Asked, counted *int, corrections []diagnose.Correction) {
-	if !t.old {
-		return nil, nil, nil
-	}
-	old, err := ReadResult(filepath.Join(m.Path, ResultFile(t.File)))
-	if err != nil {
-		return nil, nil, nil
-	}
-	if old.PageCount != nil {
-		n := old.PageCount.Counted
-		counted = &n
-	}
-	return old.Asked, counted, old.Corrections
 }
 
 // ReadResult reads the whole result at path, strictly.

@@ -119,8 +119,7 @@ func more(a, b diagnose.Number) int {
 }
 
 func (m *Machine) row() Row {
-	u := diagnose.Unknown()
-	none := compare.Range{Value: u, Low: u, High: u}
+	none := compare.UnknownRange()
 	r := Row{Machine: m.Name(), Folder: m.Folder, Takes: len(m.Takes), Letters: none, TravelMS: none, TravelChange: none,
 		NotMeasured: []Without{}, Problems: append([]string{}, m.Problems...)}
 	text, date := m.LastDone()

@@ -117,21 +117,21 @@ func steps(lines [][][]float64, floor, factor []float64) []step {
 		var round []step
 		var p []float64
 		for _, s := range try {
-			part := lines[s.series][s.lo:s.hi]
-			if at, q, ok := split(part); ok {
-				k := step{stretch: s, at: s.lo + at, p: q}
-				k.shift = compare.Shift(flat(part[:at]), flat(part[at:]))
-				round, p = append(round, k), append(p, q)
+			if at, q, ok := split(lines[s.series][s.lo:s.hi]); ok {
+				round, p = append(round, step{stretch: s, at: s.lo + at, p: q}), append(p, q)
 			}
 		}
 		try = nil
 		for i, q := range compare.Holm(p) {
 			k := round[i]
 			k.corrected = math.Min(1, q*alpha/left)
-			size := math.Abs(float64(k.shift.Value))
+			if !(q < left) {
+				continue // before the shift, which takes millions of differences
+			}
 			of := lines[k.series]
-			if !(q < left) || !(size >= floor[k.series]) || !(size > wander*usualStep(of[k.lo:k.hi])) ||
-				!grown(flat(of[k.lo:k.at]), flat(of[k.at:k.hi]), factor[k.series]) {
+			before, after := flat(of[k.lo:k.at]), flat(of[k.at:k.hi])
+			size := math.Abs(float64(compare.Shift(before, after).Value))
+			if !(size >= floor[k.series]) || !(size > wander*usualStep(of[k.lo:k.hi])) || !grown(before, after, factor[k.series]) {
 				continue
 			}
 			found = append(found, k)

@@ -131,12 +131,16 @@ func (w Work) one(ctx context.Context, j job) (measured bool, keepErr error) {
 		return false, nil
 	}
 	result := filepath.Join(m.Path, ResultFile(t.File))
-	if _, err := ReadResult(result); t.old && err != nil {
-		t.block(fmt.Sprintf("its result %s cannot be read (%v); repair it or give it another name", ResultFile(t.File), err))
-		return false, nil
-	}
 	before := lies(result)
-	opt, asked := t.options(m)
+	var old *diagnose.Take
+	if t.old {
+		var err error
+		if old, err = ReadResult(result); err != nil {
+			t.block(fmt.Sprintf("its result %s cannot be read (%v); repair it or give it another name", ResultFile(t.File), err))
+			return false, nil
+		}
+	}
+	opt := options(m, old)
 	take, err := w.measure(ctx, t.Path, opt)
 	if ctx.Err() != nil {
 		return false, nil
@@ -151,7 +155,7 @@ func (w Work) one(ctx context.Context, j job) (measured bool, keepErr error) {
 		return false, nil
 	}
 	take.Recording.Path = t.File
-	take.Asked = asked
+	take.Asked = opt.Asked()
 	Stamp(ctx, take, now, t.Path, opt.Action, m.Said, w.TimeTag)
 	if ctx.Err() != nil {
 		return false, nil
@@ -192,28 +196,33 @@ func (w Work) measure(ctx context.Context, path string, opt diagnose.Options) (t
 }
 
 // options are what is known of a take before it is measured: the machine file counts
-// first, then what was asked of the take before.
-func (t *Take) options(m *Machine) (diagnose.Options, *diagnose.Asked) {
-	asked, counted, corrections := t.carried(m)
-	opt := diagnose.Options{Action: diagnose.FullSpace, Pitch: 10, Machine: m.Said, PageCount: counted, Corrections: corrections}
-	if asked != nil {
-		opt.Text = asked.Text
-		opt.Action = cmp.Or(diagnose.Action(asked.Action), opt.Action)
-		opt.Pitch = cmp.Or(asked.Pitch, opt.Pitch)
+// first, then what its older result holds: what was asked of the take, the count on
+// the paper and the corrections by hand. old is nil where there is none.
+func options(m *Machine, old *diagnose.Take) diagnose.Options {
+	opt := diagnose.Options{Action: diagnose.FullSpace, Pitch: 10, Machine: m.Said}
+	if old != nil {
+		opt.Corrections = old.Corrections
+		if old.PageCount != nil {
+			n := old.PageCount.Counted
+			opt.PageCount = &n
+		}
+		if a := old.Asked; a != nil {
+			opt.Text = a.Text
+			opt.Action = cmp.Or(diagnose.Action(a.Action), opt.Action)
+			opt.Pitch = cmp.Or(a.Pitch, opt.Pitch)
+		}
 	}
 	if m.Said != nil {
 		opt.Action = cmp.Or(m.Said.Action, opt.Action)
 		opt.Pitch = cmp.Or(m.Said.Pitch, opt.Pitch)
 	}
-	switch opt.Action { // a result can have been edited
-	case diagnose.FullSpace, diagnose.HalfSpace, diagnose.DownStroke:
-	default:
+	if !opt.Action.Known() { // a result can have been edited
 		opt.Action = diagnose.FullSpace
 	}
 	if opt.Pitch != 12 {
 		opt.Pitch = 10
 	}
-	return opt, &diagnose.Asked{Action: string(opt.Action), Pitch: opt.Pitch, Text: opt.Text}
+	return opt
 }
 
 // Stamp puts at the head of a result what a record keeps, so that a take which was
