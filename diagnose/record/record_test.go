@@ -333,13 +333,13 @@ func TestTogether(t *testing.T) {
 }
 
 func TestSweep(t *testing.T) {
-	dir := folder(t, map[string]string{".a.json.12-0.part": "x", ".b.json.13-0.part": "x", ".other.part": "x", "a.wav": "sound 1"})
+	dir := folder(t, map[string]string{".a.json.12-0.part": "x", ".b.json.13-0.part": "x", ".other.part": "x", ".out.14-0.part": "x", ".out.wav.part": "x", "a.wav": "sound 1"})
 	now := time.Now()
 	if err := os.Chtimes(filepath.Join(dir, ".b.json.13-0.part"), now, now); err != nil {
 		t.Fatal(err)
 	}
 	sweep(dir, now)
-	for name, stays := range map[string]bool{".a.json.12-0.part": false, ".b.json.13-0.part": true, ".other.part": true, "a.wav": true} {
+	for name, stays := range map[string]bool{".a.json.12-0.part": false, ".b.json.13-0.part": true, ".other.part": true, ".out.14-0.part": false, ".out.wav.part": true, "a.wav": true} {
 		if _, err := os.Stat(filepath.Join(dir, name)); (err == nil) != stays {
 			t.Errorf("%s: stays %v", name, err == nil)
 		}

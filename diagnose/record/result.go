@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -143,6 +144,10 @@ func ReadResult(path string) (*diagnose.Take, error) {
 // killed is cleared away; before, it may be another run's.
 const oldPart = time.Hour
 
+// longPart is the name of such a file where the result's own name is too long to stand
+// in it.
+var longPart = regexp.MustCompile(`^\.out\.\d+-\d+\.part$`)
+
 // sweep clears away what killed runs have left in a folder.
 func sweep(folder string, now time.Time) {
 	list, err := os.ReadDir(folder)
@@ -151,7 +156,8 @@ func sweep(folder string, now time.Time) {
 	}
 	for _, d := range list {
 		n := d.Name()
-		if !strings.HasPrefix(n, ".") || !strings.HasSuffix(n, ".part") || !strings.Contains(n, ".json.") {
+		ours := strings.HasPrefix(n, ".") && strings.HasSuffix(n, ".part") && strings.Contains(n, ".json.")
+		if !ours && !longPart.MatchString(n) {
 			continue
 		}
 		if info, err := d.Info(); err == nil && info.Mode().IsRegular() && now.Sub(info.ModTime()) > oldPart {
