@@ -263,9 +263,36 @@ func TestSlowUpload(t *testing.T) {
 	}
 }
 
+// Who sends on after a refusal still gets to read it.
+func TestRefusedWhileSending(t *testing.T) {
+	limits := small
+	limits.Quiet = 10 * time.Second
+	s := serving(t, limits, nil)
+	conn, err := net.Dial("tcp", s.addr)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	fmt.Fprintf(conn, "PUT /api/takes/a.wav HTTP/1.1\r\nHost: %s\r\nOrigin: http://%s\r\nContent-Length: %d\r\n\r\n", s.addr, s.addr, 4<<20)
+	part := make([]byte, 256<<10)
+	for range 4 << 20 / len(part) {
+		// Longer on the whole than the half second that net/http waits.
+		time.Sleep(60 * time.Millisecond)
+		if _, err := conn.Write(part); err != nil {
+			t.Fatalf("cut off while sending: %v", err)
+		}
+	}
+	conn.SetReadDeadline(time.Now().Add(10 * time.Second))
+	if b, err := io.ReadAll(conn); err != nil || !strings.Contains(string(b), " 413 ") {
+		t.Errorf("%v: %q", err, b)
+	}
+}
+
 // Of 20 uploads at once each is taken whole or refused.
 func TestManyUploads(t *testing.T) {
-	s := serving(t, small, nil)
+	limits := small
+	limits.Quiet = 10 * time.Second
+	s := serving(t, limits, nil)
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	codes := map[int]int{}

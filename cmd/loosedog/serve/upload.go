@@ -19,18 +19,26 @@ import (
 // the query says replace=1.
 func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 	name, err := s.receive(w, r)
+	if err == nil {
+		answer(w, http.StatusCreated, map[string]string{"name": name})
+		return
+	}
+	// Answered at once, however much of the body is still to come.
+	rc := http.NewResponseController(w)
+	_ = rc.EnableFullDuplex()
+	w.Header().Set("Connection", "close")
 	if errors.Is(err, errTaken) {
 		answer(w, http.StatusConflict, map[string]string{
 			"error": fmt.Sprintf("there is a take called %q already", name), "taken": name, "free": s.folder.free(name)})
-		return
-	}
-	if err != nil {
-		// What was not read of the body is not waited for.
-		w.Header().Set("Connection", "close")
+	} else {
 		fail(w, err)
-		return
 	}
-	answer(w, http.StatusCreated, map[string]string{"name": name})
+	_ = rc.Flush()
+	// A connection that is closed while its sender still writes is reset, and the
+	// answer lost with it; so what is on its way is let in for a while, and thrown
+	// away.
+	_ = rc.SetReadDeadline(time.Now().Add(s.opt.Limits.Quiet))
+	_, _ = io.Copy(io.Discard, r.Body)
 }
 
 func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error) {
