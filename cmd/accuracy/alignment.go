@@ -7,9 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
-	"sync"
 
 	"loosedog/diagnose"
 	"loosedog/diagnose/mechanism"
@@ -172,12 +170,9 @@ func heardAlignment(ctx context.Context, c mechanism.Condition, seed uint64, fol
 	}
 	typed, places := mechanism.Slips{Rate: 0.02, Missed: -1, Twice: -1}.Make(text, seed)
 	scene.Text = typed
-	p, samples, rate, err := scene.Record()
-	if err != nil {
-		return alignmentScore{}, err
-	}
 	path := filepath.Join(folder, fmt.Sprintf("%s-%d.wav", strings.ReplaceAll(c.Name, " ", "-"), seed))
-	if err := writeWAV(path, int(rate), max(scene.Recording.Channels, 1), samples); err != nil {
+	p, err := recordTo(path, scene)
+	if err != nil {
 		return alignmentScore{}, err
 	}
 	defer os.Remove(path)
@@ -224,7 +219,7 @@ func writeAlignment(ctx context.Context, out io.Writer, first uint64, n int) err
 	t := table{left: 1}
 	t.row("text and take", "takes", "fits", "strokes", "right %", "unnamed %", "quality", "evidence")
 	for i, a := range alignments() {
-		total, err := inParallel(ctx, alignmentSeeds, a.other, func(k int) (alignmentScore, error) {
+		total, err := addUp(ctx, alignmentSeeds, a.other, func(_ context.Context, k int) (alignmentScore, error) {
 			return a.score(first + uint64(i)*seedStep + uint64(k))
 		})
 		if err != nil {
@@ -247,7 +242,7 @@ func writeAlignment(ctx context.Context, out io.Writer, first uint64, n int) err
 		if !c.Clean {
 			continue
 		}
-		total, err := inParallel(ctx, n, false, func(k int) (alignmentScore, error) {
+		total, err := addUp(ctx, n, false, func(ctx context.Context, k int) (alignmentScore, error) {
 			return heardAlignment(ctx, c, first+uint64(i)*seedStep+uint64(k), folder)
 		})
 		if err != nil {
@@ -268,29 +263,14 @@ func (s alignmentScore) row(t *table, name string) {
 	t.row(name, fmt.Sprint(s.takes), fmt.Sprint(s.fits), fmt.Sprint(s.strokes), share(s.right), share(s.unnamed), num(s.quality, 1, 2), num(s.evidence, 1, 0))
 }
 
-// inParallel adds the scores of n takes.
-func inParallel(ctx context.Context, n int, other bool, one func(k int) (alignmentScore, error)) (total alignmentScore, err error) {
-	scores, errs := make([]alignmentScore, n), make([]error, n)
-	var wg sync.WaitGroup
-	slots := parallel()
-	for k := range n {
-		wg.Go(func() {
-			slots <- struct{}{}
-			defer func() { <-slots }()
-			if errs[k] = ctx.Err(); errs[k] == nil {
-				scores[k], errs[k] = one(k)
-			}
-		})
+// addUp adds the scores of n takes.
+func addUp(ctx context.Context, n int, other bool, one func(ctx context.Context, k int) (alignmentScore, error)) (total alignmentScore, err error) {
+	scores, err := each(ctx, n, one)
+	if err != nil {
+		return total, err
 	}
-	wg.Wait()
-	for k := range n {
-		if errs[k] != nil {
-			return total, errs[k]
-		}
-		total.add(scores[k], other)
+	for _, s := range scores {
+		total.add(s, other)
 	}
 	return total, nil
 }
-
-// parallel has a slot for each processor.
-func parallel() chan struct{} { return make(chan struct{}, runtime.GOMAXPROCS(0)) }

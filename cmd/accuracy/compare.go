@@ -7,10 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"runtime"
-	"slices"
 	"strings"
-	"sync"
 
 	"loosedog/audio/synth"
 	"loosedog/diagnose"
@@ -26,9 +23,7 @@ const comparePrefix = "compare: "
 // drawn from a seed, and the verdicts that are right.
 type change struct {
 	name string
-	want []string
-	// weak: no verdict is wanted, it shows how far the sight reaches.
-	weak bool
+	want []string // none where it shows how far the sight reaches
 	make func(seed uint64) (before, after performed)
 }
 
@@ -62,29 +57,29 @@ func changes() []change {
 	of := func(h mechanism.Hand) func(uint64) mechanism.Hand {
 		return func(seed uint64) mechanism.Hand { return mechanism.DrawHand(h, seed) }
 	}
-	pair := func(name string, want []string, weak bool, before, after func(uint64) mechanism.Machine, typed, then func(uint64) mechanism.Hand, later float64) change {
-		return change{name, want, weak, func(seed uint64) (a, b performed) {
+	pair := func(name string, want []string, before, after func(uint64) mechanism.Machine, typed, then func(uint64) mechanism.Hand, later float64) change {
+		return change{name, want, func(seed uint64) (a, b performed) {
 			return performed{before(seed), typed(seed), 0}, performed{after(seed), then(seed), later}
 		}}
 	}
 	staccato, brisk, hurried := of(mechanism.Staccato(0.12)), of(mechanism.Brisk()), of(mechanism.Hurried())
 	var none []string
 	return []change{
-		pair("trip from 2 to 9.5 mm, same hand", better, false, trip(2), trip(9.5), staccato, staccato, 0),
-		pair("trip from 2 to 9.5 mm, calmer hand", better, false, trip(2), trip(9.5), staccato, calm, 0),
-		pair("pull raised by 40 %, same hand", better, false, pull(1), pull(1.4), brisk, brisk, 0),
-		pair("pull raised by 40 %, calmer hand", better, false, pull(1), pull(1.4), hurried, calm, 0),
-		pair("same machine, calmer hand", same, false, pull(1), pull(1), hurried, calm, 0),
-		pair("same machine, late trip, calmer hand", same, false, trip(2), trip(2), staccato, calm, 0),
-		pair("same machine twice", same, false, pull(1), pull(1), brisk, brisk, 0),
-		pair("pull less by 30 %, calmer hand", worse, false, pull(1), pull(0.7), hurried, calm, 0),
-		pair("trip from 9.5 to 2 mm, calmer hand", worse, false, trip(9.5), trip(2), staccato, calm, 0),
-		pair("same machine twice, phone moved 17 cm", same, false, byKey, byKey, brisk, brisk, 0.0005),
-		pair("pull raised by 5 %, same hand", none, true, pull(1), pull(1.05), brisk, brisk, 0),
-		pair("pull raised by 10 %, same hand", none, true, pull(1), pull(1.1), brisk, brisk, 0),
-		pair("pull raised by 20 %, same hand", none, true, pull(1), pull(1.2), brisk, brisk, 0),
-		pair("pull raised by 80 %, same hand", better, false, pull(1), pull(1.8), brisk, brisk, 0),
-		pair("trip from 2 to 9.5 mm, hand without flicks after", none, true, trip(2), trip(9.5), staccato, func(seed uint64) mechanism.Hand {
+		pair("trip from 2 to 9.5 mm, same hand", better, trip(2), trip(9.5), staccato, staccato, 0),
+		pair("trip from 2 to 9.5 mm, calmer hand", better, trip(2), trip(9.5), staccato, calm, 0),
+		pair("pull raised by 40 %, same hand", better, pull(1), pull(1.4), brisk, brisk, 0),
+		pair("pull raised by 40 %, calmer hand", better, pull(1), pull(1.4), hurried, calm, 0),
+		pair("same machine, calmer hand", same, pull(1), pull(1), hurried, calm, 0),
+		pair("same machine, late trip, calmer hand", same, trip(2), trip(2), staccato, calm, 0),
+		pair("same machine twice", same, pull(1), pull(1), brisk, brisk, 0),
+		pair("pull less by 30 %, calmer hand", worse, pull(1), pull(0.7), hurried, calm, 0),
+		pair("trip from 9.5 to 2 mm, calmer hand", worse, trip(9.5), trip(2), staccato, calm, 0),
+		pair("same machine twice, phone moved 17 cm", same, byKey, byKey, brisk, brisk, 0.0005),
+		pair("pull raised by 5 %, same hand", none, pull(1), pull(1.05), brisk, brisk, 0),
+		pair("pull raised by 10 %, same hand", none, pull(1), pull(1.1), brisk, brisk, 0),
+		pair("pull raised by 20 %, same hand", none, pull(1), pull(1.2), brisk, brisk, 0),
+		pair("pull raised by 80 %, same hand", better, pull(1), pull(1.8), brisk, brisk, 0),
+		pair("trip from 2 to 9.5 mm, hand without flicks after", none, trip(2), trip(9.5), staccato, func(seed uint64) mechanism.Hand {
 			h := calm(seed)
 			h.Flicked = 0
 			return h
@@ -130,42 +125,16 @@ func comparisons(ctx context.Context, kinds []change, first uint64, n int, once 
 	for _, c := range kinds {
 		list = append(list, &verdicts{change: c, said: map[string]int{}})
 	}
-	type task struct {
-		v    *verdicts
-		seed uint64
+	all, err := each(ctx, len(kinds)*n, func(ctx context.Context, i int) (*compare.Comparison, error) {
+		return once(ctx, kinds[i/n], first+uint64(i%n))
+	})
+	if err != nil {
+		return nil, err
 	}
-	tasks := make(chan task)
-	var mu sync.Mutex
-	var wg sync.WaitGroup
-	var failed error
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for t := range tasks {
-				c, err := once(ctx, t.v.change, t.seed)
-				mu.Lock()
-				if err != nil && failed == nil {
-					failed = err
-				} else if err == nil {
-					t.v.add(c)
-				}
-				mu.Unlock()
-			}
-		})
+	for i, c := range all {
+		list[i/n].add(c)
 	}
-	for _, v := range list {
-		for s := range uint64(n) {
-			select {
-			case tasks <- task{v, first + s}:
-			case <-ctx.Done():
-			}
-		}
-	}
-	close(tasks)
-	wg.Wait()
-	if failed == nil {
-		failed = ctx.Err()
-	}
-	return list, failed
+	return list, nil
 }
 
 func (v *verdicts) add(c *compare.Comparison) {
@@ -214,14 +183,10 @@ func compareHeard(ctx context.Context, c change, seed uint64) (*compare.Comparis
 	for i, p := range []performed{before, after} {
 		rec := synth.DrawRecording(seed)
 		rec.Channels = 1
-		s := mechanism.Scenario{Name: c.name, Machine: p.machine, Hand: p.hand, Text: mechanism.Shelf,
+		s := &mechanism.Scenario{Name: c.name, Machine: p.machine, Hand: p.hand, Text: mechanism.Shelf,
 			Palette: synth.NewPalette(seed), Recording: rec, Seed: 2*seed + uint64(i)}
-		_, samples, rate, err := s.Record()
-		if err != nil {
-			return nil, err
-		}
 		path := filepath.Join(folder, fmt.Sprintf("take-%d.wav", i))
-		if err := writeWAV(path, int(rate), 1, samples); err != nil {
+		if _, err := recordTo(path, s); err != nil {
 			return nil, err
 		}
 		if _, takes[i], err = listen(ctx, path, diagnose.Options{}); err != nil {
@@ -231,15 +196,9 @@ func compareHeard(ctx context.Context, c change, seed uint64) (*compare.Comparis
 	return compare.Takes(takes[:1], takes[1:], compare.Options{Resamples: compareResamples}), nil
 }
 
-// compareWanted tells whether some kind of comparison's name contains only.
-func compareWanted(only string) bool {
-	return slices.ContainsFunc(changes(), func(c change) bool { return strings.Contains(comparePrefix+c.name, only) })
-}
-
-// compareAll makes the tables of comparisons whose kind's name contains only; none
-// where there is no such kind.
-func compareAll(ctx context.Context, out, log io.Writer, only string) error {
-	var kinds, audible []change
+// comparedKinds are the kinds of comparison whose name contains only, and those of
+// them that are made through sound too.
+func comparedKinds(only string) (kinds, audible []change) {
 	for i, c := range changes() {
 		if strings.Contains(comparePrefix+c.name, only) {
 			kinds = append(kinds, c)
@@ -248,28 +207,29 @@ func compareAll(ctx context.Context, out, log io.Writer, only string) error {
 			}
 		}
 	}
-	if len(kinds) == 0 {
-		return nil
-	}
+	return kinds, audible
+}
+
+// compareAll makes the tables of comparisons.
+func compareAll(ctx context.Context, out, log io.Writer, kinds, audible []change) error {
 	for _, t := range []struct {
-		heading string
-		kinds   []change
-		first   uint64
-		n       int
-		once    func(context.Context, change, uint64) (*compare.Comparison, error)
+		how   string
+		kinds []change
+		n     int
+		once  func(context.Context, change, uint64) (*compare.Comparison, error)
 	}{
-		{"Comparisons of one page a side, judged by events, held-out seeds from %d", kinds, heldOutSeed, compareSeeds, compareUnheard},
-		{"Comparisons of one page a side, through sound, held-out seeds from %d", audible, heldOutSeed, heardSeeds, compareHeard},
+		{"judged by events", kinds, compareSeeds, compareUnheard},
+		{"through sound", audible, heardSeeds, compareHeard},
 	} {
 		if len(t.kinds) == 0 {
 			continue
 		}
 		fmt.Fprintf(log, "comparing %d pairs of takes\n", len(t.kinds)*t.n)
-		list, err := comparisons(ctx, t.kinds, t.first, t.n, t.once)
+		list, err := comparisons(ctx, t.kinds, heldOutSeed, t.n, t.once)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(out, "\n"+t.heading+"\n\n", t.first)
+		fmt.Fprintf(out, "\nComparisons of one page a side, %s, held-out seeds from %d\n\n", t.how, heldOutSeed)
 		if err := writeComparisons(out, list); err != nil {
 			return err
 		}
@@ -283,7 +243,7 @@ func writeComparisons(w io.Writer, list []*verdicts) error {
 	t.row("before and after", "pairs", compare.Better, compare.Worse, compare.NoDifference, compare.CannotTell, "right", "replay off", "within")
 	for _, v := range list {
 		right := fmt.Sprintf("%d %%", 100*v.right()/max(v.n, 1))
-		if v.change.weak {
+		if len(v.change.want) == 0 {
 			right = "-"
 		}
 		t.row(v.change.name, fmt.Sprint(v.n), fmt.Sprint(v.said[compare.Better]), fmt.Sprint(v.said[compare.Worse]),

@@ -7,10 +7,8 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"loosedog/diagnose"
 	"loosedog/diagnose/mechanism"
@@ -158,17 +156,14 @@ func byEvents(ctx context.Context, t trial) (*diagnose.Take, error) {
 
 // bySound renders the trial and measures the recording.
 func bySound(ctx context.Context, t trial) (*diagnose.Take, error) {
-	p, samples, rate, err := t.scene.Record()
-	if err != nil {
-		return nil, err
-	}
 	folder, err := os.MkdirTemp("", "accuracy-")
 	if err != nil {
 		return nil, err
 	}
 	defer os.RemoveAll(folder)
 	path := filepath.Join(folder, "trial.wav")
-	if err := writeWAV(path, int(rate), max(t.scene.Recording.Channels, 1), samples); err != nil {
+	p, err := recordTo(path, t.scene)
+	if err != nil {
 		return nil, err
 	}
 	_, take, err := listen(ctx, path, t.options(p))
@@ -194,33 +189,16 @@ func middling(seed uint64) ears.Ears {
 	return e
 }
 
-// judgeAll judges trials, as many at once as there are processors.
+// judgeAll judges trials.
 func judgeAll(ctx context.Context, trials []trial, by func(context.Context, trial) (*diagnose.Take, error)) ([]verdict, error) {
-	out, errs := make([]verdict, len(trials)), make([]error, len(trials))
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), max(len(trials), 1)) {
-		wg.Go(func() {
-			for i := range next {
-				if ctx.Err() != nil {
-					continue
-				}
-				t, err := by(ctx, trials[i])
-				out[i], errs[i] = verdict{trials[i], t}, err
-			}
-		})
-	}
-	for i := range trials {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	for i, err := range errs {
+	return each(ctx, len(trials), func(ctx context.Context, i int) (verdict, error) {
+		t := trials[i]
+		take, err := by(ctx, t)
 		if err != nil {
-			return nil, fmt.Errorf("%s under a %s, seed %d: %w", strings.Join(trials[i].faults, " and "), trials[i].hand, trials[i].scene.Seed, err)
+			return verdict{}, fmt.Errorf("%s under a %s, seed %d: %w", strings.Join(t.faults, " and "), t.hand, t.scene.Seed, err)
 		}
-	}
-	return out, ctx.Err()
+		return verdict{t, take}, nil
+	})
 }
 
 // tally counts how often a fault is named.
@@ -250,7 +228,7 @@ func (n *tally) firsts() string {
 	return fmt.Sprintf("%d of %d", n.first, n.takes)
 }
 
-// kindsOfFault are the rows: keyed faults come with and without the text.
+// kindOfFault is a row: a fault, and whether the text is given with its takes.
 type kindOfFault struct {
 	mechanism.Fault
 	keyed bool
@@ -263,6 +241,7 @@ func (k kindOfFault) title() string {
 	return k.Name
 }
 
+// kindsOfFault are the rows: keyed faults come with and without the text.
 func kindsOfFault() []kindOfFault {
 	var all []kindOfFault
 	for _, f := range mechanism.Faults() {
@@ -475,12 +454,12 @@ func writeHeard(ctx context.Context, out io.Writer, first uint64, m int) error {
 		list = slices.DeleteFunc(list, func(v verdict) bool { return !v.take.Recording.Usable })
 		var t tally
 		var which []string
-		nothing := 0
+		nothing, bad := 0, 0
 		for _, v := range list {
 			t.add(v, c.Fault)
-			which = append(which, v.machineFaults()...)
-			if len(v.machineFaults()) > 0 && c.Fault == "" {
-				blamed++
+			if names := v.machineFaults(); len(names) > 0 {
+				bad++
+				which = append(which, names...)
 			}
 			if v.take.Answer.Code == diagnose.AnswerNothing {
 				nothing++
@@ -492,13 +471,7 @@ func writeHeard(ctx context.Context, out io.Writer, first uint64, m int) error {
 			named.row(c.Name, fmt.Sprint(m), fmt.Sprint(len(list)), fmt.Sprint(t.first), fmt.Sprint(t.at), fmt.Sprint(t.other), faults)
 			continue
 		}
-		usable += len(list)
-		bad := 0
-		for _, v := range list {
-			if len(v.machineFaults()) > 0 {
-				bad++
-			}
-		}
+		usable, blamed = usable+len(list), blamed+bad
 		fine.row(c.Name, fmt.Sprint(m), fmt.Sprint(len(list)), fmt.Sprint(bad), faults, fmt.Sprint(nothing))
 	}
 	fine.row("all", "", fmt.Sprint(usable), fmt.Sprintf("%d (%.1f %%)", blamed, 100*float64(blamed)/float64(max(usable, 1))), "", "")

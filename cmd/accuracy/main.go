@@ -26,10 +26,8 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"loosedog/diagnose"
 	"loosedog/diagnose/mechanism"
@@ -44,6 +42,13 @@ const (
 	heldOutSeed = 100001
 	seedStep    = 100
 )
+
+// ranges are the seeds that takes are drawn from: the first of those that are
+// heard, and of those whose faults are judged by events.
+var ranges = []struct {
+	name          string
+	first, faults uint64
+}{{"tuning", tuningSeed, faultSeed}, {"held-out", heldOutSeed, faultHeldOut}}
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
@@ -89,10 +94,7 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		if names := missing(have); len(names) > 0 && strings.HasPrefix(spoiledPrefix, *only) {
 			fmt.Fprintf(log, "ffmpeg with its encoders is not installed: no takes spoiled by %s\n", strings.Join(names, ", "))
 		}
-		for _, r := range []struct {
-			name  string
-			first uint64
-		}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
+		for _, r := range ranges {
 			of := fmt.Sprintf(", %s seeds from %d", r.name, r.first)
 			group(&plain, "Own simulated conditions"+of, simulated(r.first, n, with))
 			if slices.ContainsFunc(spoiled(r.first, []int{0}, have), func(j job) bool { return strings.Contains(j.name, *only) }) {
@@ -113,10 +115,13 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		group(&plain, "Takes of "+dir, list)
 	}
 	align := *own && strings.Contains(alignmentName, *only)
-	compared := *own && compareWanted(*only)
 	faults := *own && strings.Contains(faultsName, *only)
 	counts := *own && strings.Contains(pageCountName, *only)
-	if len(jobs) == 0 && !align && !counts && !compared && !faults {
+	var kinds, audible []change
+	if *own {
+		kinds, audible = comparedKinds(*only)
+	}
+	if len(jobs) == 0 && !align && !counts && !faults && len(kinds) == 0 {
 		return fmt.Errorf("no take to score")
 	}
 	fmt.Fprintf(log, "scoring %d takes\n", len(jobs))
@@ -128,10 +133,7 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		return err
 	}
 	if align {
-		for _, r := range []struct {
-			name  string
-			first uint64
-		}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
+		for _, r := range ranges {
 			fmt.Fprintf(out, "\nTakes laid along the text that was typed, %s seeds from %d\n\n", r.name, r.first)
 			if err := writeAlignment(ctx, out, r.first, min(max(*seeds, 1), seedStep)); err != nil {
 				return err
@@ -139,10 +141,7 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 		}
 	}
 	if counts {
-		for _, r := range []struct {
-			name  string
-			first uint64
-		}{{"tuning", tuningSeed}, {"held-out", heldOutSeed}} {
+		for _, r := range ranges {
 			fmt.Fprintf(out, "\nThe count on the paper, %s seeds from %d\n\n", r.name, r.first)
 			if err := writePageCount(ctx, out, r.first); err != nil {
 				return err
@@ -151,20 +150,14 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	}
 	if faults {
 		n := min(max(*seeds, 1), 10)
-		for _, r := range []struct {
-			name          string
-			first, sounds uint64
-		}{{"tuning", faultSeed, tuningSeed}, {"held-out", faultHeldOut, heldOutSeed}} {
-			of := fmt.Sprintf("%s seeds from %d", r.name, r.first)
-			if err := writeFaults(ctx, out, of, r.first, r.sounds, n*faultSeeds, n*soundSeeds); err != nil {
+		for _, r := range ranges {
+			of := fmt.Sprintf("%s seeds from %d", r.name, r.faults)
+			if err := writeFaults(ctx, out, of, r.faults, r.first, n*faultSeeds, n*soundSeeds); err != nil {
 				return err
 			}
 		}
 	}
-	if compared {
-		return compareAll(ctx, out, log, *only)
-	}
-	return nil
+	return compareAll(ctx, out, log, kinds, audible)
 }
 
 // report is what was scored.
@@ -261,36 +254,15 @@ func recorded(dir string, outside bool) ([]job, error) {
 	return jobs, nil
 }
 
-// scoreAll scores the takes, as many at once as there are processors.
+// scoreAll scores the takes.
 func scoreAll(ctx context.Context, jobs []job) ([]*takeScore, error) {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	scores, errs := make([]*takeScore, len(jobs)), make([]error, len(jobs))
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(jobs)) {
-		wg.Go(func() {
-			for i := range next {
-				if scores[i], errs[i] = jobs[i].score(ctx); errs[i] != nil {
-					cancel()
-				}
-			}
-		})
-	}
-	for i := range jobs {
-		select {
-		case next <- i:
-		case <-ctx.Done():
-		}
-	}
-	close(next)
-	wg.Wait()
-	for i, err := range errs {
+	return each(ctx, len(jobs), func(ctx context.Context, i int) (*takeScore, error) {
+		s, err := jobs[i].score(ctx)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", jobs[i].name, err)
 		}
-	}
-	return scores, ctx.Err()
+		return s, nil
+	})
 }
 
 // The pooled blocks, which the goals speak of.

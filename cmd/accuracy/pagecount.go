@@ -6,7 +6,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"sync"
 
 	"loosedog/diagnose"
 	"loosedog/diagnose/mechanism"
@@ -33,13 +32,9 @@ func onPaper(k mechanism.Stroke) bool {
 }
 
 func countOnPaper(ctx context.Context, c mechanism.Condition, seed uint64, folder string) (counted, error) {
-	scene := c.Make(seed)
-	p, samples, rate, err := scene.Record()
-	if err != nil {
-		return counted{}, err
-	}
 	path := filepath.Join(folder, fmt.Sprintf("count-%d.wav", seed))
-	if err := writeWAV(path, int(rate), max(scene.Recording.Channels, 1), samples); err != nil {
+	p, err := recordTo(path, c.Make(seed))
+	if err != nil {
 		return counted{}, err
 	}
 	defer os.Remove(path)
@@ -77,27 +72,22 @@ func writePageCount(ctx context.Context, out io.Writer, first uint64) error {
 	t := table{left: 1}
 	t.row("take", "pairs", "on the paper", "heard", "of them right", "agree from", "to", "agree")
 	all := mechanism.Conditions()
-	rows, errs := make([]counted, len(all)), make([]error, len(all))
-	var wg sync.WaitGroup
-	slots := parallel()
-	for i, c := range all {
+	rows, err := each(ctx, len(all), func(ctx context.Context, i int) (counted, error) {
+		c := all[i]
 		if !c.Clean {
-			continue
+			return counted{}, nil
 		}
-		wg.Go(func() {
-			slots <- struct{}{}
-			defer func() { <-slots }()
-			if errs[i] = ctx.Err(); errs[i] == nil {
-				rows[i], errs[i] = countOnPaper(ctx, c, first+uint64(i)*seedStep+5, folder)
-			}
-		})
+		r, err := countOnPaper(ctx, c, first+uint64(i)*seedStep+5, folder)
+		if err != nil {
+			return r, fmt.Errorf("%s: %w", c.Name, err)
+		}
+		return r, nil
+	})
+	if err != nil {
+		return err
 	}
-	wg.Wait()
 	takes, agree := 0, 0
 	for i, c := range all {
-		if errs[i] != nil {
-			return fmt.Errorf("%s: %w", c.Name, errs[i])
-		}
 		r := rows[i]
 		if r.count == nil || r.count.Agree == nil {
 			continue // not clean, or not measured

@@ -76,13 +76,21 @@ func listen(ctx context.Context, path string, opt diagnose.Options) (*onset.Take
 
 // simulate renders one take of a condition into the folder.
 func simulate(c mechanism.Condition, seed uint64, folder string) (string, *truth, error) {
-	s := c.Make(seed)
-	p, samples, rate, err := s.Record()
+	path := filepath.Join(folder, fmt.Sprintf("seed-%d.wav", seed))
+	p, err := recordTo(path, c.Make(seed))
 	if err != nil {
 		return "", nil, err
 	}
-	path := filepath.Join(folder, fmt.Sprintf("seed-%d.wav", seed))
-	return path, p.Truth(), writeWAV(path, int(rate), max(s.Recording.Channels, 1), samples)
+	return path, p.Truth(), nil
+}
+
+// recordTo renders a scenario and writes its recording to path.
+func recordTo(path string, s *mechanism.Scenario) (*mechanism.Performance, error) {
+	p, samples, rate, err := s.Record()
+	if err != nil {
+		return nil, err
+	}
+	return p, writeWAV(path, int(rate), max(s.Recording.Channels, 1), samples)
 }
 
 // writeWAV writes interleaved samples as 24 bit; audio.WriteWAV knows only one
