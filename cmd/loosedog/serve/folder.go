@@ -81,6 +81,7 @@ type entry struct {
 	Usable   bool    `json:"usable"`
 	Words    string  `json:"words"` // what was measured, in a few words
 	Seconds  float64 `json:"seconds"`
+	of       string  // the recording that the result names
 }
 
 // longestList is how many takes are listed.
@@ -94,6 +95,7 @@ func (f *folder) entries() (list []entry, odd int, err error) {
 		return nil, 0, err
 	}
 	infos := []fs.FileInfo{}
+	sharing := map[string][]string{} // takes by the file of their result
 	for _, d := range all {
 		if !isTake(d.Name()) || strings.HasPrefix(d.Name(), ".") {
 			continue
@@ -104,6 +106,8 @@ func (f *folder) entries() (list []entry, odd int, err error) {
 			continue
 		}
 		infos = append(infos, info)
+		at := strings.ToLower(resultName(d.Name()))
+		sharing[at] = append(sharing[at], d.Name())
 	}
 	slices.SortFunc(infos, func(a, b fs.FileInfo) int {
 		if c := b.ModTime().Compare(a.ModTime()); c != 0 {
@@ -119,6 +123,9 @@ func (f *folder) entries() (list []entry, odd int, err error) {
 	for _, info := range infos {
 		e := entry{Name: info.Name(), Bytes: info.Size(), Changed: info.ModTime().UTC().Format("2006-01-02T15:04:05Z")}
 		r := f.result(info.Name())
+		if owner(r.of, sharing[strings.ToLower(resultName(info.Name()))]) != info.Name() {
+			r = entry{} // it is another take's
+		}
 		e.Measured, e.Usable, e.Seconds, e.Words = r.Measured, r.Usable, r.Seconds, r.Words
 		list = append(list, e)
 	}
@@ -139,6 +146,7 @@ func (f *folder) result(name string) (e entry) {
 	}
 	if t, err := f.measured(name); err == nil && t != nil {
 		e.Measured, e.Usable, e.Seconds, e.Words = true, t.Recording.Usable, t.Recording.DurationS, inWords(t)
+		e.of = t.Recording.Path
 	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -191,16 +199,37 @@ func (f *folder) sweep(now time.Time) {
 // rival is another take whose result would lie in the same file as name's; empty
 // when there is none.
 func (f *folder) rival(name string) string {
+	if all := f.rivals(name); len(all) > 0 {
+		return all[0]
+	}
+	return ""
+}
+
+func (f *folder) rivals(name string) (others []string) {
 	all, err := f.list()
 	if err != nil {
-		return ""
+		return nil
 	}
 	for _, d := range all {
 		if other := d.Name(); other != name && isTake(other) && !strings.HasPrefix(other, ".") && strings.EqualFold(resultName(other), resultName(name)) {
-			return other
+			others = append(others, other)
 		}
 	}
-	return ""
+	return others
+}
+
+// owner is which of the takes that share a result it is of: the one whose
+// recording it names, else the first by name.
+func owner(recording string, takes []string) string {
+	if name := lastPart(recording); slices.Contains(takes, name) {
+		return name
+	}
+	return slices.Min(takes)
+}
+
+// share is the error of two takes with one result.
+func share(name, other string) error {
+	return refuse(http.StatusConflict, fmt.Sprintf("%q and %q would share one result; give one of them another name first", name, other))
 }
 
 // errForeign is the error of a result's place that is taken by something that

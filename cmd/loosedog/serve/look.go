@@ -31,7 +31,8 @@ func (s *Server) list(w http.ResponseWriter, _ *http.Request) {
 }
 
 // look answers with a measured take as the page shows it, and the take's
-// outline; with {"measured": false} where it was not measured yet.
+// outline; with {"measured": false} where it was not measured yet, and with why
+// where the result in its place is another take's.
 func (s *Server) look(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("name")
 	if _, err := s.take(name); err != nil {
@@ -48,6 +49,10 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request) {
 		return
 	case t == nil:
 		answer(w, http.StatusOK, map[string]any{"name": name, "measured": false})
+		return
+	}
+	if other := owner(t.Recording.Path, append(s.folder.rivals(name), name)); other != name {
+		answer(w, http.StatusOK, map[string]any{"name": name, "measured": false, "why": share(name, other).Error()})
 		return
 	}
 	page, err := report.NewPage(t, nil)

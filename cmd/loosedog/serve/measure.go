@@ -47,7 +47,7 @@ func (s *Server) measure(w http.ResponseWriter, r *http.Request) {
 		ask.PageCount = &old.PageCount.Counted
 	}
 	if other := s.folder.rival(name); other != "" {
-		fail(w, refuse(http.StatusConflict, fmt.Sprintf("%q and %q would share one result; give one of them another name first", name, other)))
+		fail(w, share(name, other))
 		return
 	}
 	if ask.Machine, err = s.folder.machine(); err != nil {

@@ -135,6 +135,37 @@ func TestKeepBothEndings(t *testing.T) {
 	}
 }
 
+// A result that two takes share is shown as that of the take which it names, and
+// the other says why it has none.
+func TestOneResultOneTake(t *testing.T) {
+	s := serving(t, DefaultLimits, nil)
+	s.put("a.wav", wav(3))
+	s.ask("POST", "/api/takes/a.wav/measure", []byte("{}"), nil)
+	s.write("a.m4a", []byte("lossy"))
+	for range 2 { // read, then remembered
+		_, _, text := s.ask("GET", "/api/folder", nil, nil)
+		var got struct{ Takes []entry }
+		if err := json.Unmarshal([]byte(text), &got); err != nil || len(got.Takes) != 2 {
+			t.Fatalf("%v: %s", err, text)
+		}
+		for _, e := range got.Takes {
+			if e.Measured != (e.Name == "a.wav") {
+				t.Errorf("listed: %+v", e)
+			}
+		}
+	}
+	if code, _, text := s.ask("GET", "/api/takes/a.wav", nil, nil); code != 200 || !strings.Contains(text, `"measured":true`) {
+		t.Errorf("the take that it names: %d %.200s", code, text)
+	}
+	if code, _, text := s.ask("GET", "/api/takes/a.m4a", nil, nil); code != 200 || !strings.Contains(text, `"measured":false`) || !strings.Contains(text, "would share one result") {
+		t.Errorf("the other: %d %.200s", code, text)
+	}
+	// One that names neither is the first's.
+	if got := owner("/elsewhere/b.wav", []string{"a.wav", "a.m4a"}); got != "a.m4a" {
+		t.Errorf("it is %q's", got)
+	}
+}
+
 // A measurement that fails says why and keeps what was there.
 func TestMeasureFails(t *testing.T) {
 	s := serving(t, DefaultLimits, func(context.Context, string, Ask, func(string, float64)) (*diagnose.Take, error) {

@@ -1,7 +1,7 @@
 "use strict";
 // A take of the folder: looked at, measured again, corrected, taken away.
 (() => {
-  const { draw, ask, bring, correct, folder } = loosedog;
+  const { draw, words, ask, away, bring, correct, folder } = loosedog;
   const { make } = draw;
 
   const kinds = [
@@ -12,13 +12,6 @@
     ["data", "Everything", "JSON, for programs"],
     ["labels", "The label track", "for a sound editor"],
   ];
-
-  const away = (name) => make("section", { class: "sheet away-with" }, [
-    make("h2", { text: "Take it away" }),
-    make("ul", { class: "list" }, kinds.map(([kind, what, text]) => make("li", {}, [
-      make("a", { href: ask.saved(name, kind), download: "", text: what }), make("span", { class: "quiet", text: " \u2013 " + text }),
-    ]))),
-  ]);
 
   // nearest is the pair whose first strike stands next to a time.
   const nearest = (at) => (page) => {
@@ -40,7 +33,7 @@
       if (await bring.again(name, { ...form.read(), corrections })) await view(root, name, at === undefined ? undefined : nearest(at));
     };
     if (!got.measured) {
-      root.replaceChildren(heading, make("div", { class: "sheet" }, [
+      root.replaceChildren(heading, make("div", { class: "sheet" }, got.why ? make("p", { text: words.sentence(got.why) }) : [
         make("p", { text: "This take was not measured yet." }), form.node,
         make("button", { type: "button", class: "do first", text: "Measure it", onclick: () => again([]) }),
       ]));
@@ -55,7 +48,7 @@
       aside: correct.corrector(page, (list, at) => again([...made, ...list], at)),
     });
     root.append(make("div", { class: "after" }, [
-      away(name),
+      away(kinds.map(([kind, what, text]) => [ask.saved(name, kind), what, text])),
       make("section", { class: "sheet" }, [
         make("h2", { text: "Measure it again" }), form.node,
         make("div", { class: "choices" }, [
