@@ -24,15 +24,7 @@
       here = svg("circle", { class: "here-ring", r: 13 });
       here.style.display = "none";
       root.append(here);
-      choosing.pointing(root, choose, (px, py) => {
-        let best = -1;
-        let least = Infinity;
-        for (const s of spots) {
-          const off = Math.hypot(px - s.x, py - s.y);
-          if (off < least) [best, least] = [s.i, off];
-        }
-        return best;
-      });
+      choosing.pointing(root, choose, spots, (s, px, py) => Math.hypot(px - s.x, py - s.y));
       box.replaceChildren(root);
       if (choose.now() >= 0) mark(choose.now());
     });

@@ -2,7 +2,7 @@
 // Choosing a pair, by pointer or by key, in any of the page's drawings. What is
 // chosen in one is shown in all.
 (() => {
-  const { words } = loosedog;
+  const { words, draw } = loosedog;
 
   // chooser keeps which pair is shown. Pointing at a pair shows it; pressing
   // pins it, and it comes back when the pointer leaves.
@@ -16,7 +16,6 @@
       for (const part of parts) part(i);
     };
     const self = {
-      pairs: page.pairs,
       add: (part) => {
         parts.push(part);
         if (shown >= 0) part(shown);
@@ -77,11 +76,13 @@
     });
   };
 
-  // pointing asks find(x, y) for the pair under the pointer and shows it.
-  const pointing = (node, choose, find) => {
+  // pointing shows the pair under the pointer: that of the spots, each with its
+  // pair as i, from which the pointer is least far off.
+  const pointing = (node, choose, spots, off) => {
     const at = (e) => {
       const box = node.getBoundingClientRect();
-      return find(e.clientX - box.left, e.clientY - box.top);
+      const spot = draw.nearest(spots, (s) => off(s, e.clientX - box.left, e.clientY - box.top));
+      return spot ? spot.i : -1;
     };
     node.addEventListener("pointermove", (e) => {
       if (e.pointerType === "mouse") choose.point(at(e));

@@ -109,11 +109,30 @@
     // In the next frame: drawing can change the size that is being observed.
     new ResizeObserver(() => requestAnimationFrame(again)).observe(box);
     again();
-    return () => {
-      last = 0;
-      again();
-    };
   };
 
-  loosedog.draw = { make, svg, canvas, round, marks, markOf, wedgePath, crossPath, ticks, axes, spread, fitted };
+  // nearest is the one of a list that is least far off, if less than most; null
+  // where none is.
+  const nearest = (list, off, most = Infinity) => {
+    let best = null;
+    let least = most;
+    for (const one of list) {
+      const far = off(one);
+      if (far < least) [best, least] = [one, far];
+    }
+    return best;
+  };
+
+  // byLine puts a list in order of the lines of the page, and gives those of one.
+  const byLine = (list, lineOf) => {
+    const lines = new Map();
+    for (const one of list) {
+      const line = lineOf(one);
+      if (!lines.has(line)) lines.set(line, []);
+      lines.get(line).push(one);
+    }
+    return (line) => lines.get(line) || [];
+  };
+
+  loosedog.draw = { make, svg, canvas, round, marks, markOf, ticks, axes, spread, fitted, nearest, byLine };
 })();

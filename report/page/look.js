@@ -11,7 +11,7 @@
 
   // look fills root with a take. options.fetch gets the sound of a pair,
   // options.aside adds to the pair's part, options.first says which pair to show
-  // first; it returns the chooser.
+  // first.
   const look = (root, page, options) => {
     const opt = options || {};
     const choose = choosing.chooser(page);
@@ -19,7 +19,7 @@
     const body = make("div", { class: "story" }, [story.verdict(page), story.corrected(page), story.problems(page)]);
     root.replaceChildren(body);
     root.classList.toggle("has-pair", page.pairs.length > 0);
-    if (page.pairs.length === 0) return choose;
+    if (page.pairs.length === 0) return;
 
     const panelOptions = {};
     const panel = pair.panel(page, choose, sound.store(page, opt.fetch), panelOptions);
@@ -48,7 +48,6 @@
     let first = opt.first ? opt.first(page) : -1;
     if (first < 0) first = page.pairs.findIndex((p) => p.number === 1);
     choose.pin(first < 0 ? 0 : first);
-    return choose;
   };
 
   loosedog.look = look;

@@ -162,12 +162,7 @@
       };
       const [px, py] = at(down);
       const half = py < height / 2 ? "first" : "second";
-      let best = null;
-      let least = 14;
-      for (const g of grips) {
-        const off = Math.abs(px - g.x) + (g.side === half ? 0 : 5);
-        if (off < least) [best, least] = [g, off];
-      }
+      const best = draw.nearest(grips, (g) => Math.abs(px - g.x) + (g.side === half ? 0 : 5), 14);
       if (!best) return;
       down.preventDefault();
       const shift = best.x - px;
@@ -221,8 +216,8 @@
       redraw();
     });
     choose.add(show);
-    return { node, redraw, strokes: strokesOf, view: () => view };
+    return { node, redraw, strokes: strokesOf };
   };
 
-  loosedog.pair = { panel, eventsOf, names };
+  loosedog.pair = { panel, names };
 })();

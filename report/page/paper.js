@@ -7,11 +7,10 @@
 
   // placed works out where each letter of a line stands, in spaces from the left
   // margin: a crowded one short of its place, a piled one on the one before.
-  const placed = (page, line, pairOf) => {
+  const placed = (page, strokes, pairOf) => {
     const out = [];
     let last = null;
-    for (const s of page.take.strokes) {
-      if (s.line !== line) continue;
+    for (const s of strokes) {
       const i = pairOf.get(s.index);
       const pair = i === undefined ? null : page.pairs[i];
       let x = s.position;
@@ -25,8 +24,9 @@
 
   const paper = (page, choose) => {
     const pairOf = new Map(page.pairs.map((p, i) => [p.second, i]));
-    const lines = page.take.lines.map((l) => ({ line: l.line, letters: placed(page, l.line, pairOf) }));
-    const widest = Math.max(20, ...lines.flatMap((l) => l.letters.map((c) => c.x + 1)));
+    const strokesOf = draw.byLine(page.take.strokes, (s) => s.line);
+    const lines = page.take.lines.map((l) => placed(page, strokesOf(l.line), pairOf));
+    const widest = Math.max(20, ...lines.flatMap((letters) => letters.map((c) => c.x + 1)));
     const box = draw.make("div", { class: "paper" });
     choosing.reach(box, page, choose, "The page as it was typed, pair by pair");
     const spots = new Map();
@@ -51,11 +51,11 @@
       here.style.display = "none";
       root.append(here);
       spots.clear();
-      lines.forEach((l, row) => {
+      lines.forEach((letters, row) => {
         const base = 34 + row * rise;
-        for (const c of l.letters) {
+        for (const c of letters) {
           const x = left + c.x * pitch;
-          if (c.i !== undefined) spots.set(c.i, { left: x - 1.15 * pitch, top: base - pitch * 1.35, x });
+          if (c.i !== undefined) spots.set(c.i, { i: c.i, left: x - 1.15 * pitch, top: base - pitch * 1.35, x });
           const bad = c.pair && words.flagged(c.pair);
           if (c.s.kind !== "space") {
             const look = bad ? "typed flagged" : "typed";
@@ -72,15 +72,7 @@
           if (c.s.missed_space) root.append(svg("path", { d: "M" + round(x - pitch * 0.4) + " " + round(base + 3) + "h" + round(pitch * 0.8), class: "missed" }));
         }
       });
-      choosing.pointing(root, choose, (px, py) => {
-        let best = -1;
-        let least = Infinity;
-        for (const [i, s] of spots) {
-          const off = Math.hypot(px - s.x, (py - s.top - pitch) * 1.2);
-          if (off < least) [best, least] = [i, off];
-        }
-        return best;
-      });
+      choosing.pointing(root, choose, [...spots.values()], (s, px, py) => Math.hypot(px - s.x, (py - s.top - pitch) * 1.2));
       shift = (spot) => {
         if (across <= width || document.activeElement !== box) return;
         if (spot.x < box.scrollLeft + 40 || spot.x > box.scrollLeft + width - 40) box.scrollLeft = spot.x - width / 2;

@@ -83,5 +83,5 @@
     };
   };
 
-  loosedog.sound = { clip, peaks, play, stop, store };
+  loosedog.sound = { peaks, play, stop, store };
 })();

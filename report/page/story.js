@@ -5,14 +5,13 @@
   const { words, draw } = loosedog;
   const { make } = draw;
 
-  const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
-  const troubles = (page) => make("ul", {}, page.take.recording.problems.map((p) => make("li", { text: sentence(p.text) })));
+  const troubles = (page) => make("ul", {}, page.take.recording.problems.map((p) => make("li", { text: words.sentence(p.text) })));
 
   // verdict is the take in short; where it cannot be measured, why comes first.
   const verdict = (page) =>
     make("section", { class: "verdict", "aria-label": "In short" }, [
       make("p", { class: "headline", text: page.headline }),
-      make("p", { class: "quiet", text: sentence(page.heard) }),
+      make("p", { class: "quiet", text: words.sentence(page.heard) }),
       page.take.recording.usable ? null : troubles(page),
       ...page.meaning.map((text) => make("p", { text })),
     ]);
@@ -31,11 +30,10 @@
 
   const findings = (page, choose) => {
     if (!page.take.recording.usable || page.take.strokes.length === 0) return null;
-    const said = page.meaning.includes(page.answer); // in short, above
+    const said = page.answer !== ""; // in short, above
     if (said && page.findings.length === 0) return null;
     const node = make("section", { class: "findings" }, make("h2", { text: "Why, and what to check" }));
     if (said) node.append(make("p", { class: "quiet", text: "Those that explain the most come first." }));
-    else if (page.answer) node.append(make("p", { text: page.answer }));
     else if (page.findings.length === 0) node.append(make("p", { text: "This take names no cause. So nothing is to be adjusted because of it." }));
     if (page.findings.length === 0) return node;
     node.append(make("ol", {}, page.findings.map((f) => finding(page, choose, f))));

@@ -11,19 +11,17 @@
   const gutter = 34; // px for the line's number
 
   // rowsOf lays the lines out in time.
-  const rowsOf = (page) =>
-    page.take.lines
+  const rowsOf = (page) => {
+    const strokesOf = draw.byLine(page.take.strokes.filter((s) => words.known(s.strike_s)), (s) => s.line);
+    const pairsOf = draw.byLine(page.pairs.map((p, i) => ({ i, p })), ({ p }) => page.take.strokes[p.second].line);
+    return page.take.lines
       .filter((l) => words.known(l.start_s) && words.known(l.end_s))
       .map((l) => {
         let to = l.end_s + after;
         if (words.known(l.bell_s) && l.bell_s < l.end_s + 2) to = Math.max(to, l.bell_s + 0.5);
-        const strokes = page.take.strokes.filter((s) => s.line === l.line && words.known(s.strike_s));
-        const pairs = [];
-        page.pairs.forEach((p, i) => {
-          if (page.take.strokes[p.second].line === l.line) pairs.push({ i, p });
-        });
-        return { line: l, from: Math.max(0, l.start_s - before), to, strokes, pairs };
+        return { line: l, from: Math.max(0, l.start_s - before), to, strokes: strokesOf(l.line), pairs: pairsOf(l.line) };
       });
+  };
 
   const rowDrawing = (page, peaks, row, width, scale) => {
     const root = draw.canvas(width, height);
@@ -99,17 +97,11 @@
       const scale = (width - gutter - 6) / longest;
       drawn = rows.map((row) => {
         const d = rowDrawing(page, peaks, row, width, scale);
-        choosing.pointing(d.root, choose, (px) => {
-          let best = -1;
-          let least = Infinity;
-          for (const { i, p } of row.pairs) {
-            const a = d.x(page.take.strokes[p.first].strike_s);
-            const b = d.x(page.take.strokes[p.second].strike_s);
-            // A flagged pair is wider to the pointer than it looks.
-            const off = Math.abs(px - (a + b) / 2) - (words.flagged(p) ? 3 : 0);
-            if (off < least) [best, least] = [i, off];
-          }
-          return best;
+        choosing.pointing(d.root, choose, row.pairs, ({ p }, px) => {
+          const a = d.x(page.take.strokes[p.first].strike_s);
+          const b = d.x(page.take.strokes[p.second].strike_s);
+          // A flagged pair is wider to the pointer than it looks.
+          return Math.abs(px - (a + b) / 2) - (words.flagged(p) ? 3 : 0);
         });
         return { ...d, row };
       });

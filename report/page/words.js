@@ -27,6 +27,9 @@ const loosedog = {};
 
   const flagged = (pair) => pair.number > 0;
 
+  // sentence makes one of a text that may have neither a capital nor a full stop.
+  const sentence = (text) => (text ? text.charAt(0).toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".") : "");
+
   // letter names one stroke as far as the text is known.
   const letter = (stroke) => {
     if (stroke.kind === "space") return "space bar";
@@ -39,7 +42,7 @@ const loosedog = {};
   // stands too close.
   const shortBy = (pair) => {
     if (pair.spacing === "piled" && !(pair.short_by < 0.995)) return "by a whole space";
-    return known(pair.short_by) ? "by " + fixed(pair.short_by, 2) + " of a space" : "by how much " + "cannot be told";
+    return known(pair.short_by) ? "by " + fixed(pair.short_by, 2) + " of a space" : "by how much cannot be told";
   };
 
   // judged says what became of a pair.
@@ -66,5 +69,5 @@ const loosedog = {};
   const fraction = { 1: "1", 0.5: "\u00bd", 0.25: "\u00bc", 0.125: "\u215b" };
   const speed = { 1: "full speed", 0.5: "half speed", 0.25: "a quarter of the speed", 0.125: "an eighth of the speed" };
 
-  loosedog.words = { cannotTell, ms, fixed, known, clock, count, flagged, letter, place, shortBy, judged, name, describe, fraction, speed };
+  loosedog.words = { cannotTell, ms, fixed, known, clock, count, flagged, sentence, letter, judged, name, describe, fraction, speed };
 })();

@@ -1,7 +1,7 @@
 "use strict";
 // Which part of the page is shown: the address says it.
 (() => {
-  const { draw, ask, folder, take, record } = loosedog;
+  const { draw, words, ask, compare, folder, take, record } = loosedog;
   const { make } = draw;
   const main = document.getElementById("main");
   let leave = null;
@@ -33,11 +33,11 @@
       document.getElementById("where").textContent = "Folder: " + now.folder;
       document.title = (part === "take" ? value : part === "record" ? "Record" : "Takes") + " \u00b7 Loosedog";
       if (part === "take") await take.view(root, value);
-      else if (part === "compare" && loosedog.compare) await loosedog.compare.view(root, value);
-      else if (part === "record") leave = record.view(root, now.sheet, now.take_seconds, () => ({ text: now.sheet || "", ...said() }));
+      else if (part === "compare") await compare.view(root, value);
+      else if (part === "record") leave = record.view(root, now.sheet, now.take_seconds, () => ({ text: now.sheet, ...said() }));
       else about = folder.view(root, now).about;
     } catch (e) {
-      root.replaceChildren(make("h1", { text: "This did not work" }), make("p", { role: "alert", text: ask.sentence(e.message) }));
+      root.replaceChildren(make("h1", { text: "This did not work" }), make("p", { role: "alert", text: words.sentence(e.message) }));
     }
     if (part) main.focus({ preventScroll: true });
     window.scrollTo(0, 0);

@@ -12,14 +12,11 @@
   }
   const gone = "loosedog does not answer any more; is it still running in its window?";
 
-  const sentence = (text) => (text ? text.charAt(0).toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".") : "");
-
-  const json = async (path, signal) => {
+  const json = async (path) => {
     let answer;
     try {
-      answer = await fetch(path, { signal });
-    } catch (e) {
-      if (e.name === "AbortError") throw e;
+      answer = await fetch(path);
+    } catch {
       throw new Trouble(gone);
     }
     const body = await answer.json().catch(() => ({}));
@@ -87,5 +84,5 @@
     json(at(name) + "/sound?pair=" + pair.first + "&from=" + pair.from_s + "&to=" + Math.min(pair.to_s, pair.from_s + 2.9));
   const saved = (name, kind) => at(name) + "/save/" + kind;
 
-  loosedog.ask = { Trouble, sentence, json, send, measure, folder, take, clip, saved };
+  loosedog.ask = { Trouble, json, send, measure, folder, take, clip, saved };
 })();

@@ -2,7 +2,7 @@
 // A recording on its way in: read, decoded where it is no WAV, sent, measured;
 // with a bar that says how far it is, and a way out at every step.
 (() => {
-  const { draw, ask, rate, wave } = loosedog;
+  const { draw, words, ask, rate, wave } = loosedog;
   const { make } = draw;
   const mostFile = 300 * 1024 * 1024; // of what has to be decoded here
 
@@ -81,7 +81,7 @@
         close();
         return undefined;
       }
-      said.textContent = ask.sentence(e.message);
+      said.textContent = words.sentence(e.message);
       said.classList.add("wrong");
       bar.hidden = true;
       choices.replaceChildren();
@@ -150,5 +150,5 @@
     return Boolean(got);
   };
 
-  loosedog.bring = { bring, again, recorded, work };
+  loosedog.bring = { bring, again, recorded };
 })();

@@ -1,7 +1,7 @@
 "use strict";
 // Comparing: takes from before an adjustment against takes from after it.
 (() => {
-  const { draw, words, ask } = loosedog;
+  const { draw, words, ask, away } = loosedog;
   const { make } = draw;
 
   // query is a comparison's address: names before, names after, what was done.
@@ -56,6 +56,8 @@
     ]);
   };
 
+  const kinds = [["picture", "The comparison\u2019s picture", "PNG"], ["note", "The repair note", "Markdown"], ["data", "Everything", "JSON, for programs"]];
+
   const verdicts = { better: "Better.", worse: "Worse.", "no difference shown": "No difference shown.", "cannot tell": "Cannot tell." };
 
   const side = (name, s) => make("p", {}, [make("span", { class: "label", text: name + " " }),
@@ -98,11 +100,7 @@
       stopped ? null : make("section", {}, [make("h2", { text: "The picture" }), make("a", { href: "/api/compare/picture?" + q, download: "" }, picture)]),
       c.measures.length ? make("section", {}, [make("h2", { text: "Before and after" }), measures(c.measures)]) : null,
       make("details", { class: "as-text" }, [make("summary", { text: "All of it as text" }), make("pre", { tabindex: "0", text: got.text })]),
-      make("section", { class: "sheet away-with" }, [
-        make("h2", { text: "Take it away" }),
-        make("ul", { class: "list" }, [["picture", "The comparison\u2019s picture", "PNG"], ["note", "The repair note", "Markdown"], ["data", "Everything", "JSON, for programs"]].map(([kind, name, t]) =>
-          make("li", {}, [make("a", { href: "/api/compare/" + kind + "?" + q, download: "", text: name }), make("span", { class: "quiet", text: " \u2013 " + t })]))),
-      ]),
+      away(kinds.map(([kind, name, t]) => ["/api/compare/" + kind + "?" + q, name, t])),
     ].filter(Boolean));
   };
 

@@ -1,7 +1,7 @@
 "use strict";
 // The first page: bring a recording, or choose one that lies in the folder.
 (() => {
-  const { draw, ask, bring } = loosedog;
+  const { draw, words, bring, compare } = loosedog;
   const { make } = draw;
 
   const actions = [["full", "only when the key is let go (the common one)"], ["half", "half as the key goes down, half when it is let go"], ["down", "as the key goes down"]];
@@ -26,7 +26,7 @@
       make("p", {}, [make("label", { for: id + "-text", text: "The text that was typed, line for line; leave it empty if you do not know" }), text]),
     ]);
     return {
-      node, text,
+      node,
       read: () => ({ action: action.value, pitch: Number(pitch.value), text: text.value }),
     };
   };
@@ -71,14 +71,13 @@
     if (folder.takes.length === 0) takes.append(make("p", { class: "quiet", text: "None yet." }));
     else takes.append(make("ul", { class: "list" }, folder.takes.map(item)));
     if (folder.odd > 0) takes.append(make("p", { class: "quiet small", text: folder.odd + " more cannot be shown: links, odd names, or too many." }));
-    const compare = loosedog.compare ? loosedog.compare.chooser(folder) : null;
     root.replaceChildren(...[
       make("h1", { class: "away", text: "Loosedog: takes" }),
       folder.machine ? make("p", { class: "quiet", text: "This folder\u2019s machine: " + (called(folder.machine) || "no name") + "." }) : null,
-      folder.machine_trouble ? make("p", { class: "wrong", role: "alert", text: ask.sentence(folder.machine_trouble) }) : null,
+      folder.machine_trouble ? make("p", { class: "wrong", role: "alert", text: words.sentence(folder.machine_trouble) }) : null,
       zone,
       make("details", { class: "about" }, [make("summary", { text: "What you know of the machine and the text" }), about.node]),
-      takes, compare,
+      takes, compare.chooser(folder),
     ].filter(Boolean));
     return { about };
   };

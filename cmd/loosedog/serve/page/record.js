@@ -121,7 +121,7 @@
         show(true);
         stop.focus();
       } catch (e) {
-        state.textContent = ask.sentence(e.message);
+        state.textContent = words.sentence(e.message);
       } finally {
         start.disabled = false;
       }
@@ -134,12 +134,12 @@
       show(false);
       if (!got || got.length === 0) return;
       state.textContent = "Recorded: " + words.clock(frames / rate) + ".";
-      const kept = await bring.recorded((name.value.trim() || stamp()) + ".wav", wave([got], rate), what());
-      if (!kept) {
+      const keep = () => bring.recorded((name.value.trim() || stamp()) + ".wav", wave([got], rate), what());
+      if (!(await keep())) {
         // Not lost because somebody cancelled: offer it again.
         const save = make("button", { type: "button", class: "do", text: "Keep it after all" });
         save.addEventListener("click", async () => {
-          if (await bring.recorded((name.value.trim() || stamp()) + ".wav", wave([got], rate), what())) save.remove();
+          if (await keep()) save.remove();
         });
         state.append(" ", save);
       }
@@ -167,5 +167,5 @@
     return close;
   };
 
-  loosedog.record = { view, decibel };
+  loosedog.record = { view };
 })();
