@@ -248,15 +248,20 @@ func (m *model) silent(n *node, next float64) float64 {
 	return quickLog(min(m.none[k]+0.5*late, 0.9))
 }
 
-// covered is what speaks for a release whose landing, due at time due, is not heard
-// because the next stroke, struck at time next, sounds over it.
-func (m *model) covered(n *node, due, next float64) float64 {
+// covered is what speaks for a release of stroke n whose landing, due at time due, is
+// not heard because stroke next sounds over it. Where the take's trips are known, next
+// must have one: clicks of a carriage return have none, and cover nothing.
+func (m *model) covered(n *node, due float64, next *node) float64 {
 	const (
 		before = 0.002 // s before the strike, and
 		after  = 0.020 // s after it, that its sound covers a landing,
 		share  = 0.5   // so often
 	)
-	if due < next-before || due > next+after {
+	trips := m.leadShare
+	if next.space {
+		trips = m.barTrips
+	}
+	if due < next.time-before || due > next.time+after || trips > 0 && next.trip < 0 {
 		return 0
 	}
 	return max(0, quickLog(share/m.half[kindOf(n.space)]))
@@ -429,7 +434,7 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 				case o.first() < 0:
 					v += quiet
 				case o.landing < 0:
-					v += m.covered(a, s.found[o.release].time+travel, tj)
+					v += m.covered(a, s.found[o.release].time+travel, b)
 				}
 				ways = append(ways, step{v, i, k, paths[i][k].last})
 			}
