@@ -36,8 +36,9 @@ func (s span) log(r *rand.Rand) float64 {
 // usual holds, per kind, the range of levels and of sound to draw from. Levels
 // and delays are what was heard on recordings of five machines (design notes,
 // section 4): lever noise 12 to 33 dB under the strike, trip, release and
-// landing 10 to 30 dB, thumps 6 to 33 dB. Frequencies and decays are guesses
-// made wide on purpose.
+// landing 10 to 30 dB, thumps 6 to 33 dB. Frequencies and decays, and all of
+// shift, backspacer, tabulator, margin release and paper bail, are guesses made
+// wide on purpose.
 var usual = [kinds]struct {
 	level span // dB relative to the strike
 	freq  span // Hz, of modes and noise
@@ -61,6 +62,10 @@ var usual = [kinds]struct {
 	Tabulator: {span{-22, -12}, span{500, 7000}, span{0.003, 0.010}},
 	Margin:    {span{-24, -14}, span{700, 6000}, span{0.002, 0.008}},
 	Knock:     {span{-22, -6}, span{90, 2500}, span{0.004, 0.05}},
+	ShiftUp:   {span{-24, -8}, span{100, 3000}, span{0.005, 0.020}},
+	Pawl:      {span{-24, -9}, span{700, 9000}, span{0.0015, 0.010}},
+	TabStop:   {span{-14, 0}, span{120, 4000}, span{0.004, 0.020}},
+	Bail:      {span{-24, -4}, span{200, 6000}, span{0.003, 0.020}},
 }
 
 // NewPalette draws a machine's sounds. The same seed draws the same machine.

@@ -186,9 +186,10 @@ func (m *mixer) start(s Sound, index int, delay float64, from int) {
 	}
 }
 
-// ratchet renders a sound that lasts: clicks that come louder and faster as the
-// carriage gains speed, and a thump where it arrives. (In three recordings of
-// real returns the noise rose by 20 dB and more toward the thump.)
+// ratchet renders a sound that lasts. A return: clicks that come louder and faster
+// as the carriage gains speed, and a thump where it arrives. (In three recordings of
+// real returns the noise rose by 20 dB and more toward the thump.) A run under the
+// tab brake soon has its speed and keeps it; where it arrives is a TabStop.
 func (m *mixer) ratchet(v *voice, s Sound, r *rand.Rand, at float64, from int, peak float64) {
 	put := func(v *voice, t float64, variant int, peak float64) {
 		pos := at + t*m.rate
@@ -197,13 +198,16 @@ func (m *mixer) ratchet(v *voice, s Sound, r *rand.Rand, at float64, from int, p
 	}
 	for t := 0.0; t < s.Duration; {
 		gone := t / s.Duration
+		if s.Kind == Tabulator {
+			gone = 1 - math.Exp(-t/0.02)
+		}
 		put(v, t, 0, peak*factor(-18*(1-gone)+4*r.NormFloat64()))
 		t += math.Exp(0.2*r.NormFloat64()) / (v.chatter * (0.5 + 0.8*gone))
 	}
-	end := m.palette.ReturnEnd + 2*r.NormFloat64()
 	if s.Kind == Tabulator {
-		end -= 6
+		return
 	}
+	end := m.palette.ReturnEnd + 2*r.NormFloat64()
 	put(&m.palette.voices[Thump], s.Duration, 77, m.gain*factor(end))
 }
 

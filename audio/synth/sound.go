@@ -18,17 +18,21 @@ const (
 	Bell                  // near the line's end
 	Return                // the carriage returns: ratchet noise over Sound.Duration, then a thump
 	Desk                  // the desk rings after a strike
-	Shift                 // the shift key
-	Backspace             // the backspacer
-	Tabulator             // carriage run to a tab stop, over Sound.Duration
-	Margin                // margin release
+	Shift                 // the shift goes down: key, then basket or carriage on its stop
+	Backspace             // the backspacer's key and lever
+	Tabulator             // carriage run to a tab stop under the tab brake, over Sound.Duration
+	Margin                // margin release, a tab stop set or cleared: a lever and its stop
 	Knock                 // not the machine: something in the room
+	ShiftUp               // basket or carriage back on its rest
+	Pawl                  // the backspacer's pawl and the dog that drops behind the tooth before
+	TabStop               // the carriage arrives at the tab stop
+	Bail                  // the paper bail lifted off or dropped onto the platen
 	kinds
 )
 
 var kindNames = [kinds]string{"lever", "linkage", "trip", "strike", "release", "landing", "bar rest",
 	"key-up", "thump", "space-bar up", "bell", "return", "desk", "shift", "backspace", "tabulator",
-	"margin release", "knock"}
+	"margin release", "knock", "shift up", "pawl", "tab stop", "paper bail"}
 
 // String names the kind in the words of the trade.
 func (k Kind) String() string {

@@ -63,8 +63,11 @@ func drawVoice(r *rand.Rand, k Kind, freq, decay span) voice {
 			v.impacts = append(v.impacts, impact{at, span{-15, -3}.amp(r)})
 		}
 	}
-	if k == Return || k == Tabulator {
+	switch k {
+	case Return:
 		v.chatter = span{50, 180}.log(r)
+	case Tabulator: // from a rack that ticks past the dog to a brake that whirrs
+		v.chatter = span{40, 500}.log(r)
 	}
 	return v
 }

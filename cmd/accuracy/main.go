@@ -7,7 +7,9 @@
 //
 // After those come takes that a room, a recorder or a codec spoils step by step
 // (-only spoiled), with the step that loses each goal and the step at which takes
-// are refused, machines of other actions, told and not told (-only action), how
+// are refused, machines of other actions, told and not told (-only action), what
+// a hand does besides typing and speech beside it, and what is taken for strokes of
+// it (-only besides; espeak-ng speaks, or with -voice FILE who is recorded there), how
 // many strokes get the right character of the text (-only alignment), whether ear and
 // paper agree (-only 'page count'), and how often
 // the right fault is named, and none on a sound machine (-only faults), and which
@@ -66,6 +68,7 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	seeds := fl.Int("seeds", 1, "takes of each own condition, tuning and held out, up to 100")
 	own := fl.Bool("own", true, "score the project's own simulated conditions")
 	only := fl.String("only", "", "score only conditions and takes whose name contains this")
+	voiceFile := fl.String("voice", "", "speech of this recording instead of espeak-ng's")
 	if err := fl.Parse(args); err != nil {
 		return err
 	}
@@ -87,12 +90,16 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 			*headings, jobs = append(*headings, heading), append(jobs, kept...)
 		}
 	}
-	var plain, worse, other []string // headings of the three kinds of tables
+	var plain, worse, other, more []string // headings of the four kinds of tables
 	if *own {
 		n := min(max(*seeds, 1), seedStep)
 		have := encoders(ctx)
 		if names := missing(have); len(names) > 0 && strings.HasPrefix(spoiledPrefix, *only) {
 			fmt.Fprintf(log, "ffmpeg with its encoders is not installed: no takes spoiled by %s\n", strings.Join(names, ", "))
+		}
+		talk, err := chooseVoice(ctx, *voiceFile, log)
+		if err != nil {
+			return err
 		}
 		for _, r := range ranges {
 			of := fmt.Sprintf(", %s seeds from %d", r.name, r.first)
@@ -105,6 +112,7 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 				group(&worse, fmt.Sprintf("Spoiled takes%s (%d used, %d passed over that are not measured undamaged)", of, len(takes), passed), spoiled(r.first, takes, have))
 			}
 			group(&other, "Other actions"+of, acted(r.first, n))
+			group(&more, "Besides typing"+of, besides(r.first, n, talk))
 		}
 	}
 	for _, dir := range fl.Args() {
@@ -129,7 +137,7 @@ func run(ctx context.Context, args []string, out, log io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := (report{jobs, scores}).write(out, plain, worse, other); err != nil {
+	if err := (report{jobs, scores}).write(out, plain, worse, other, more); err != nil {
 		return err
 	}
 	if align {
@@ -168,7 +176,7 @@ type report struct {
 
 // write prints all tables: of the headings with plain takes the goals first,
 // then everything; of those with spoiled takes the limits first.
-func (r report) write(out io.Writer, plain, worse, other []string) error {
+func (r report) write(out io.Writer, plain, worse, other, more []string) error {
 	all := make([][]block, len(plain))
 	for i, h := range plain {
 		all[i] = blocksOf(h, r.jobs, r.scores)
@@ -192,6 +200,12 @@ func (r report) write(out io.Writer, plain, worse, other []string) error {
 	for _, h := range other {
 		fmt.Fprintf(out, "\n%s\n\n", h)
 		if err := writeActions(out, blocksOf(h, r.jobs, r.scores)); err != nil {
+			return err
+		}
+	}
+	for _, h := range more {
+		fmt.Fprintf(out, "\n%s: of every hundred noises so many are taken for\n\n", h)
+		if err := writeBesides(out, blocksOf(h, r.jobs, r.scores)); err != nil {
 			return err
 		}
 	}

@@ -41,6 +41,8 @@ type takeScore struct {
 	// One entry a take: the median travel in seconds, and the share of the pull
 	// lost along the line, in truth and as measured.
 	travel, lost []trueAndMeasured
+	// What was taken for an event that was none, by kind of noise.
+	noises map[string]*noiseScore
 	// Takes that were called unusable, and takes with each problem.
 	unusable int
 	problems map[string]int
@@ -49,7 +51,7 @@ type takeScore struct {
 type trueAndMeasured struct{ truth, measured, slopeTrue, slopeMeasured float64 }
 
 func newTakeScore() *takeScore {
-	s := &takeScore{events: map[string]*score{}, problems: map[string]int{}}
+	s := &takeScore{events: map[string]*score{}, problems: map[string]int{}, noises: map[string]*noiseScore{}}
 	for _, k := range kinds {
 		s.events[k] = new(score)
 	}
@@ -74,6 +76,7 @@ func scoreTake(t *truth, sounds *onset.Take, take *diagnose.Take, rough bool) *t
 		s.problems[p.Code] = 1
 	}
 	s.scoreTravel(t, take)
+	s.noises = takenFor(t, sounds, take, rough)
 	return s
 }
 
@@ -231,6 +234,15 @@ func (s *takeScore) add(o *takeScore) {
 	s.unusable += o.unusable
 	for c, n := range o.problems {
 		s.problems[c] += n
+	}
+	for k, n := range o.noises {
+		if s.noises[k] == nil {
+			s.noises[k] = &noiseScore{taken: map[string]int{}}
+		}
+		s.noises[k].noises += n.noises
+		for e, c := range n.taken {
+			s.noises[k].taken[e] += c
+		}
 	}
 	s.travel = append(s.travel, o.travel...)
 	s.lost = append(s.lost, o.lost...)

@@ -38,6 +38,9 @@ type Hand struct {
 	// PauseLength s; LinePause (s) is between a line's last strike and the
 	// carriage return, and again before the next line.
 	WordPause, PauseLength, LinePause float64
+
+	// Habits is what the hand does besides typing; the zero value is nothing.
+	Habits Habits
 }
 
 // Calm is an unhurried practised hand: 5 strokes a second.

@@ -97,9 +97,9 @@ func lendingText(turn int) string {
 	var page []string
 	for i := range 6 {
 		l := lines[(turn+i)%len(lines)]
-		page = append(page, strings.TrimSpace(l[:min(len(l), 40)]))
+		page = append(page, l)
 	}
-	return strings.Join(page, "\n")
+	return cutLines(strings.Join(page, "\n"), 40)
 }
 
 // PerPage types pages of the shelf's text with a hand and counts, in letters for each

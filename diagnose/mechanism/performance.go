@@ -16,12 +16,18 @@ type Stroke struct {
 	Space bool
 	Line  int // from 0
 	Col   int // strokes before it on its line
-	// Position is the carriage position: spaces made before it on its line.
+	// Position is the carriage position: where the paper stands, in spaces from the
+	// line's start. Backspaces take from it what they take the carriage back, runs to
+	// a tab stop add what they run; without either it is the spaces made before it on
+	// its line.
 	Position int
-	Key      float64 // place under the universal bar, 0 leftmost to 1 rightmost
-	Speed    float64 // m/s, type bar at the platen; of the space bar the finger's
-	Flicked  bool    // the finger was off before the strike
-	Burst    bool    // typed in a burst
+	// Moved is by how many spaces the hand moved the carriage between the stroke
+	// before and this one (backspaces, tabulator).
+	Moved   int
+	Key     float64 // place under the universal bar, 0 leftmost to 1 rightmost
+	Speed   float64 // m/s, type bar at the platen; of the space bar the finger's
+	Flicked bool    // the finger was off before the strike
+	Burst   bool    // typed in a burst
 
 	Lever, Linkage float64 // key set in motion; tiny clicks on the way
 	Trip, Strike   float64 // of the space bar: trip and thump
@@ -71,6 +77,8 @@ type Performance struct {
 	Text    string
 	Strokes []Stroke
 	Lines   []Line
+	// Operations are what the hand did besides typing, in order.
+	Operations []Operation
 	// Duration in s, with a second of quiet at the end.
 	Duration float64
 }

@@ -29,19 +29,25 @@ func Simulate(m Machine, h Hand, text string, seed uint64) (*Performance, error)
 	}
 	s := &simulation{
 		m: m, hand: newTouch(h, lines, rand.New(rand.NewPCG(seed, 1))),
-		r: rand.New(rand.NewPCG(seed, 2)), // the machine's own chance
+		r:       rand.New(rand.NewPCG(seed, 2)), // the machine's own chance
+		besides: newBesides(h.Habits, m, seed),
 	}
 	p := &Performance{Name: m.Name, Machine: m, Hand: h, Seed: seed, Text: text}
 	t := 1 + 0.4*s.r.Float64()
 	for i, line := range lines {
-		strokes := s.strike(line, i, t)
+		strokes := s.strike(s.besides.plan(line), i, t)
 		s.work(strokes)
 		end := s.lineEnd(strokes, len(p.Strokes), i == len(lines)-1)
 		p.Strokes = append(p.Strokes, strokes...)
 		p.Lines = append(p.Lines, end)
 		if happened(end.ReturnEnd) {
 			t = end.ReturnEnd + s.hand.LinePause*math.Exp(0.3*s.r.NormFloat64()) + 0.05
+			t = s.besides.betweenLines(i, end.ReturnEnd, t)
 		}
+	}
+	p.Operations = s.besides.done
+	for _, o := range p.Operations {
+		p.Duration = max(p.Duration, o.End)
 	}
 	for i := range p.Strokes {
 		for _, at := range []float64{p.Strokes[i].Landing, p.Strokes[i].SkipLanding, p.Strokes[i].KeyUp} {
@@ -77,10 +83,11 @@ func (m *Machine) check() error {
 
 // simulation is the state from line to line.
 type simulation struct {
-	m      Machine
-	hand   *touch
-	r      *rand.Rand
-	spaces int // made since the start: the wheel's tooth
+	m       Machine
+	hand    *touch
+	r       *rand.Rand
+	spaces  int // made since the start: the wheel's tooth
+	besides *besides
 }
 
 // normal draws around mean with a relative spread, within 3 spreads.
@@ -90,26 +97,28 @@ func (s *simulation) normal(mean, spread float64) float64 {
 
 // strike lets the hand type a line: all of each stroke that does not depend on
 // the carriage. The first strike comes at start.
-func (s *simulation) strike(line []rune, number int, start float64) []Stroke {
+func (s *simulation) strike(line []act, number int, start float64) []Stroke {
 	m := &s.m
 	strokes := make([]Stroke, 0, len(line))
 	at := start
-	for i, c := range line {
+	for i, a := range line {
+		c := a.char
 		k := Stroke{
 			Char: c, Space: c == ' ', Line: number, Col: i, Key: place(c), Tooth: -1,
 			Release: none(), Start: none(), HalfLanding: none(), Landing: none(), SkipLanding: none(),
 			Travel: none(), ShortBy: none(), Label: Clear,
 		}
 		if i > 0 {
-			gap, burst := s.hand.interval(line[i-1], c)
+			gap, burst := s.hand.interval(line[i-1].char, c)
 			k.Burst = burst
 			at += gap
-			if line[i-1] == c {
+			if line[i-1].char == c {
 				// The same key cannot come again before it has come up.
 				p := &strokes[i-1]
 				at = max(at, p.BarBack+0.035)
 			}
 		}
+		at, k.Moved = s.besides.before(a, number, previous(strokes, i), at)
 		k.Strike = at
 		k.Speed = s.hand.speed()
 		hold := s.hand.hold(k.Burst)
@@ -155,10 +164,11 @@ func (s *simulation) work(strokes []Stroke) {
 	position := 0
 	for i := 0; i < len(strokes); {
 		first := i
+		position += strokes[i].Moved
 		trip, back := strokes[i].Trip, s.letGo(&strokes[i])
 		// A bar that trips before the escapement has let go finds the universal bar
 		// thrown already: one trip, one release for all of them.
-		for i++; i < len(strokes) && strokes[i].Trip < back; i++ {
+		for i++; i < len(strokes) && strokes[i].Trip < back && strokes[i].Moved == 0; i++ {
 			back = max(back, s.letGo(&strokes[i]))
 		}
 		group := strokes[first:i]
@@ -181,7 +191,9 @@ func (s *simulation) work(strokes []Stroke) {
 			if j > 0 && s.m.Action == DownStroke {
 				k.Position, earlier = position+made, legs
 			}
-			label(k, previous(strokes, first+j), earlier)
+			if k.Moved == 0 {
+				label(k, previous(strokes, first+j), earlier)
+			}
 		}
 		position += made
 	}
@@ -310,6 +322,7 @@ func (s *simulation) lineEnd(strokes []Stroke, first int, last bool) Line {
 		}
 		quiet = max(quiet, k.KeyUp)
 	}
+	quiet = s.besides.after(quiet)
 	if !last {
 		l.ReturnStart = quiet + s.hand.LinePause*math.Exp(0.25*s.r.NormFloat64())
 		l.ReturnEnd = l.ReturnStart + 0.35 + 0.5*s.r.Float64()

@@ -3,7 +3,6 @@ package mechanism
 import (
 	"math"
 	"math/rand/v2"
-	"unicode"
 
 	"loosedog/audio/synth"
 )
@@ -46,9 +45,6 @@ func (p *Performance) Sounds() []synth.Sound {
 			if on := m.DeskRing; on != 0 {
 				add(synth.Desk, k.Strike+0.0005, on+hard, 0)
 			}
-			if unicode.IsUpper(k.Char) {
-				add(synth.Shift, k.Strike-0.09-0.04*r.Float64(), n(2), 0)
-			}
 		}
 		add(synth.Release, k.Release, n(2), 0)
 		// The carriage arrives at sqrt(2 pull p / m).
@@ -74,6 +70,9 @@ func (p *Performance) Sounds() []synth.Sound {
 			out = append(out, synth.Sound{Kind: synth.Return, Time: l.ReturnStart,
 				Strength: 2 * r.NormFloat64(), Duration: l.ReturnEnd - l.ReturnStart})
 		}
+	}
+	for _, o := range p.Operations {
+		out = append(out, o.Sounds...)
 	}
 	return out
 }

@@ -16,6 +16,9 @@ type Truth struct {
 	Machine TruthMachine  `json:"machine"`
 	Strokes []TruthStroke `json:"strokes"`
 	Lines   []TruthLine   `json:"lines,omitempty"`
+	// Noises are the sounds of what the hand did besides typing, and others that are
+	// no stroke's, such as speech.
+	Noises []TruthNoise `json:"noises,omitempty"`
 }
 
 // TruthMachine is what was simulated, in SI units but for TripMM and DogMS; F0
@@ -36,7 +39,8 @@ type TruthMachine struct {
 }
 
 // TruthStroke is one stroke; the names of fields that are always there come
-// first.
+// first. Position is where the carriage stands on the page: backspaces and the
+// tabulator count.
 type TruthStroke struct {
 	Char     string   `json:"char"`
 	Line     int      `json:"line"`
@@ -66,6 +70,20 @@ type TruthLine struct {
 	ReturnEnd   *float64 `json:"return_end"`
 }
 
+// TruthNoise is one operation besides typing, or a stretch of speech. Start and End
+// are its first and last sound in seconds, At when its single sounds begin (none of
+// a noise that lasts), Spaces by how many the carriage was moved.
+type TruthNoise struct {
+	Kind   string    `json:"kind"`
+	Line   int       `json:"line"`
+	Start  float64   `json:"start"`
+	End    float64   `json:"end"`
+	At     []float64 `json:"at,omitempty"`
+	Spaces int       `json:"spaces,omitempty"`
+	// Lasts is a stretch of it that sounds all the time; null where there is none.
+	Lasts *[2]float64 `json:"lasts,omitempty"`
+}
+
 // Truth gives the performance's truth.
 func (p *Performance) Truth() *Truth {
 	m := &p.Machine
@@ -83,6 +101,9 @@ func (p *Performance) Truth() *Truth {
 			Short: known(k.ShortBy), Travel: known(k.Travel), Missed: k.Missed, Shared: k.Shared,
 			SkipLanding: known(k.SkipLanding), HalfLanding: known(k.HalfLanding),
 		})
+	}
+	for _, o := range p.Operations {
+		t.Noises = append(t.Noises, o.truth())
 	}
 	for _, l := range p.Lines {
 		t.Lines = append(t.Lines, TruthLine{known(l.Bell), known(l.ReturnStart), known(l.ReturnEnd)})
