@@ -56,7 +56,7 @@ func fit(members []*candidate) family {
 			f.mean[i], f.sigma[i] = 0, 20 // nothing known
 			continue
 		}
-		f.mean[i], f.sigma[i] = medianMAD(v)
+		f.mean[i], f.sigma[i] = spoilingMAD(v)
 		f.sigma[i] = max(1.4826*f.sigma[i], minSigma)
 	}
 	return f
@@ -65,35 +65,42 @@ func fit(members []*candidate) family {
 // band is the family's usual level in band b in dB.
 func (f *family) band(b int) float64 { return f.mean[loudness] + f.mean[firstBand+b] }
 
-// log is the log density of c in f. Each feature has Student's t with four
-// degrees of freedom, scaled: one that is off, as when two sounds fall together,
-// is a weak witness and not a veto. Bands in which f would be buried under what
-// was there before c say little: their spread is widened towards that of wide.
-func (f *family) log(c *candidate, bands int, wide *family) float64 {
-	// The product of the densities, with one logarithm at the end.
-	tails, spreads, n := 1.0, 1.0, 0
-	for i := range nFeatures {
-		b := i - firstBand
-		if b >= bands && b < maxBands {
-			continue
-		}
-		x := c.feature(i)
-		if math.IsNaN(x) {
-			continue
-		}
+// density is the density of c in f. Each feature has Student's t with four
+// degrees of freedom, scaled: one that is off, as when two sounds fall together, is a
+// weak witness and not a veto. Bands in which f would be buried under what was
+// there before c say little: their spread is widened towards that of wide.
+func (f *family) density(c *candidate, bands int, wide *family) float64 {
+	t := tails{1, 1}
+	for b, level := range c.level[:bands] {
+		i := firstBand + b
 		s := f.sigma[i]
-		if b >= 0 && b < maxBands {
-			if over := c.before[b] - f.band(b); over > -6 {
-				s = min(s+1.2*(over+6), max(s, wide.sigma[i]))
-			}
+		if over := c.before[b] - f.band(b) + 6; over > 0 && s < wide.sigma[i] {
+			s = min(s+1.2*over, wide.sigma[i])
 		}
-		z := (x - f.mean[i]) / s
-		tails *= 1 + z*z/4
-		spreads *= s
-		n++
+		t = t.times(level-c.loud-f.mean[i], s)
 	}
-	const norm = 0.9808292530117262 // of that t: log(8/3)
-	return -quickLog(tails*tails*math.Sqrt(tails)*spreads) - norm*float64(n)
+	t = t.times(c.loud-f.mean[loudness], f.sigma[loudness])
+	if !math.IsNaN(c.decay) {
+		t = t.times(c.decay-f.mean[fading], f.sigma[fading])
+	}
+	t = t.times(c.sharp-f.mean[sharpness], f.sigma[sharpness])
+	return t.above * t.above / (t.below * t.below * math.Sqrt(t.below))
+}
+
+// tails is the product of densities of Student's t with four degrees of freedom, each
+// 12 s^4 / (4 s^2 + d^2)^(5/2) at d from the middle with the spread s: the root of
+// what stands above the line, and the bases of what stands below it, so that the
+// powers are taken once for all.
+type tails struct{ above, below float64 }
+
+func (t tails) times(d, s float64) tails {
+	const root12 = 3.4641016151377544
+	return tails{t.above * (root12 * s * s), t.below * (4*s*s + d*d)}
+}
+
+// log is the log of density.
+func (f *family) log(c *candidate, bands int, wide *family) float64 {
+	return quickLog(f.density(c, bands, wide))
 }
 
 // normal01 is the density of the standard normal distribution at z.
@@ -138,15 +145,16 @@ func fitClutter(members []*candidate, bands int) clutter {
 	if len(members) < 2*clutterKinds*clutterMembers {
 		return out
 	}
-	sorted := slices.Clone(members)
-	slices.SortStableFunc(sorted, func(a, b *candidate) int { return cmp.Compare(a.loud, b.loud) })
-	members = sorted
+	members = byLoudness(members)
 	kind := make([]int, len(members))
 	for i := range members {
 		kind[i] = i * clutterKinds / len(members)
 	}
+	var parts [clutterKinds][]*candidate
 	for range 8 {
-		var parts [clutterKinds][]*candidate
+		for k := range parts {
+			parts[k] = parts[k][:0]
+		}
 		for i, c := range members {
 			parts[kind[i]] = append(parts[kind[i]], c)
 		}
@@ -160,15 +168,11 @@ func fitClutter(members []*candidate, bands int) clutter {
 			out.kinds = append(out.kinds, fit(p))
 			out.weight = append(out.weight, 0.9*float64(len(p))/float64(len(members)))
 		}
-		logs := make([]float64, len(out.weight))
-		for k, w := range out.weight {
-			logs[k] = math.Log(w)
-		}
 		moved := false
 		for i, c := range members {
-			best, top := kind[i], math.Inf(-1)
+			best, top := kind[i], 0.0
 			for k := 1; k < len(out.kinds); k++ {
-				if v := out.kinds[k].log(c, bands, &out.all) + logs[k]; v > top {
+				if v := out.kinds[k].density(c, bands, &out.all) * out.weight[k]; v > top {
 					best, top = k-1, v
 				}
 			}
@@ -178,6 +182,30 @@ func fitClutter(members []*candidate, bands int) clutter {
 		if !moved {
 			break
 		}
+	}
+	return out
+}
+
+// byLoudness lists members from the faintest to the loudest, equal ones in the
+// order in which they came.
+func byLoudness(members []*candidate) []*candidate {
+	type place struct {
+		loud float64
+		at   int
+	}
+	order := make([]place, len(members))
+	for i, c := range members {
+		order[i] = place{c.loud, i}
+	}
+	slices.SortFunc(order, func(a, b place) int {
+		if a.loud != b.loud {
+			return cmp.Compare(a.loud, b.loud)
+		}
+		return a.at - b.at
+	})
+	out := make([]*candidate, len(members))
+	for i, p := range order {
+		out[i] = members[p.at]
 	}
 	return out
 }
@@ -199,17 +227,11 @@ func wideFamily(members []*candidate) family {
 
 // log is the log density of c in the mixture.
 func (m *clutter) log(c *candidate, bands int) float64 {
-	top, sum := math.Inf(-1), 0.0
+	sum := 0.0
 	for k := range m.kinds {
-		v := m.kinds[k].log(c, bands, &m.all) + math.Log(m.weight[k])
-		if v > top {
-			sum = sum*math.Exp(top-v) + 1
-			top = v
-		} else {
-			sum += math.Exp(v - top)
-		}
+		sum += m.kinds[k].density(c, bands, &m.all) * m.weight[k]
 	}
-	return top + math.Log(sum)
+	return quickLog(sum)
 }
 
 // ratio turns two log densities of a sound into a log likelihood ratio. The
@@ -225,7 +247,11 @@ func medianMAD(v []float64) (median, mad float64) {
 	if len(v) == 0 {
 		return math.NaN(), math.NaN()
 	}
-	v = slices.Clone(v)
+	return spoilingMAD(slices.Clone(v))
+}
+
+// spoilingMAD is medianMAD of v, which is not empty and is spoilt.
+func spoilingMAD(v []float64) (median, mad float64) {
 	median = middle(v)
 	for i := range v {
 		v[i] = math.Abs(v[i] - median)
@@ -245,32 +271,44 @@ func middle(v []float64) float64 {
 
 // nth brings the k-th smallest of v (from 0) to its place, the smaller ones before
 // it and the larger ones after it, and returns it: Hoare's algorithm 65, FIND
-// (1961), which takes a time that grows with len(v), where sorting takes more.
+// (1961), which takes a time that grows with len(v), where sorting takes more. No
+// value is NaN.
 func nth(v []float64, k int) float64 {
-	for from, to := 0, len(v)-1; from < to; {
-		pivot := v[k]
-		i, j := from, to
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for pivot < v[j] {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
+	for len(v) > 1 {
+		pivot, n := v[k], len(v)
+		if n > 40 {
+			// The middle one of three halves better.
+			a, b := v[n/4], v[n-1-n/4]
+			pivot = max(min(a, b), min(max(a, b), pivot))
 		}
-		if j < k {
-			from = i
+		// No branches: the processor would guess them wrong half of the time. The sign
+		// of a difference says which is less.
+		less := 0
+		for i, x := range v {
+			v[i], v[less] = v[less], x
+			less += int(math.Float64bits(x-pivot) >> 63)
 		}
-		if k < i {
-			to = j
+		if less == n {
+			// Differences of infinite numbers have no sign.
+			slices.Sort(v)
+			return v[k]
 		}
+		if k < less {
+			v = v[:less]
+			continue
+		}
+		v, k = v[less:], k-less
+		same := 0
+		for i, x := range v {
+			v[i], v[same] = v[same], x
+			same += 1 - int(math.Float64bits(pivot-x)>>63)
+		}
+		if k < same {
+			return pivot
+		}
+		v, k = v[same:], k-same
 	}
-	return v[k]
+	return v[0]
 }
 
 // quantile is the value of sorted v that the share q of them lies under (0..1),
