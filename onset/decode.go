@@ -248,14 +248,21 @@ func (m *model) silent(n *node, next float64) float64 {
 	return quickLog(min(m.none[k]+0.5*late, 0.9))
 }
 
+// mostCovered is the most that covered can be.
+func (m *model) mostCovered() float64 {
+	return max(0, quickLog(coveredShare/m.half[0]), quickLog(coveredShare/m.half[1]))
+}
+
+// coveredShare is how often a landing that the next stroke sounds over is not heard.
+const coveredShare = 0.5
+
 // covered is what speaks for a release of stroke n whose landing, due at time due, is
 // not heard because stroke next sounds over it. Where the take's trips are known, next
 // must have one: clicks of a carriage return have none, and cover nothing.
 func (m *model) covered(n *node, due float64, next *node) float64 {
 	const (
 		before = 0.002 // s before the strike, and
-		after  = 0.020 // s after it, that its sound covers a landing,
-		share  = 0.5   // so often
+		after  = 0.020 // s after it, that its sound covers a landing
 	)
 	trips := m.leadShare
 	if next.space {
@@ -264,7 +271,7 @@ func (m *model) covered(n *node, due float64, next *node) float64 {
 	if due < next.time-before || due > next.time+after || trips > 0 && next.trip < 0 {
 		return 0
 	}
-	return max(0, quickLog(share/m.half[kindOf(n.space)]))
+	return max(0, quickLog(coveredShare/m.half[kindOf(n.space)]))
 }
 
 // barTripReach is how far off a trip may be from where the space bar trips, in s.
@@ -328,11 +335,11 @@ func (m *model) letterTripped(s *scan, i int) float64 {
 // space bar is like the hand's: 0 at its usual one. Pauses are forgiven, spaces
 // squeezed between letters are not; letters are sure by themselves.
 func (m *model) rhythm(t float64) float64 {
-	z := (math.Log(t) - m.pace) / m.paceSigma
+	z := (quickLog(t) - m.pace) / m.paceSigma
 	if z > 0 {
 		z /= 3
 	}
-	return max(-2.5*math.Log1p(z*z/4), -3)
+	return max(-2.5*quickLog(1+z*z/4), -3)
 }
 
 // last is the last candidate that option o of node n uses.
@@ -389,6 +396,14 @@ type step struct {
 	last int
 }
 
+// wayOut bounds the best paths to a node's options: the highest score, and the last
+// candidate that any of them uses; travel is the usual one after it in s.
+type wayOut struct {
+	score  float64
+	last   int
+	travel float64
+}
+
 // uses tells whether the best path to option k of node i has cand for a landing.
 // Only strokes whose landings lie after cand can come between.
 func uses(nodes []node, paths [][]step, i, k, cand int) bool {
@@ -407,50 +422,55 @@ func uses(nodes []node, paths [][]step, i, k, cand int) bool {
 // stroke before it, so each space has its own.
 func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 	const none = -1
+	options := 0
+	for i := range nodes {
+		options += len(nodes[i].options)
+	}
+	room := make([]step, options)
 	paths := make([][]step, len(nodes))
-	var ways []step // into the node at hand, with what they use
+	ways := make([]wayOut, len(nodes))
+	most := m.mostCovered()
+	var long []step // see below
 	for j := range nodes {
 		b := &nodes[j]
 		tj := b.time
-		ways = ways[:0]
+		// Most ways into b use nothing that any option of b would: the best of them is
+		// best for every option. The others are asked option by option.
+		reach := b.reach()
+		best := step{0, none, none, none}
+		long = long[:0]
 		for i := j - 1; i >= 0 && i >= j-lookahead; i-- {
-			a := &nodes[i]
-			if tj-a.time < refractory {
+			a, way := &nodes[i], &ways[i]
+			if tj-a.time < refractory || way.last < reach && way.score+most <= best.score {
 				continue
 			}
-			travel := m.travel.at(a.position)
 			quiet := m.silent(a, tj)
 			rhythm := 0.0
 			if a.space || b.space {
 				rhythm = m.rhythm(tj - a.time)
 			}
 			for k := range a.options {
-				o := &a.options[k]
-				if !o.allows(s, travel, b) || paths[i][k].last >= b.cand && uses(nodes, paths, i, k, b.cand) {
-					continue
-				}
-				v := paths[i][k].score + rhythm
+				o, from := &a.options[k], &paths[i][k]
+				v := from.score + rhythm
 				switch {
 				case o.first() < 0:
 					v += quiet
 				case o.landing < 0:
-					v += m.covered(a, s.found[o.release].time+travel, b)
+					v += m.covered(a, s.found[o.release].time+way.travel, b)
 				}
-				ways = append(ways, step{v, i, k, paths[i][k].last})
+				if from.last < reach && !(v > best.score) || !o.allows(s, way.travel, b) ||
+					from.last >= b.cand && uses(nodes, paths, i, k, b.cand) {
+					continue
+				}
+				if from.last < reach {
+					best = step{v, i, k, from.last}
+				} else {
+					long = append(long, step{v, i, k, from.last})
+				}
 			}
 		}
-		// Most ways use nothing that any option of b would: the best of them is best
-		// for every option. The others are asked option by option.
-		reach := b.reach()
-		best, long := step{0, none, none, none}, ways[:0]
-		for _, from := range ways {
-			if from.last >= reach {
-				long = append(long, from)
-			} else if from.score > best.score {
-				best = from
-			}
-		}
-		paths[j] = make([]step, len(b.options))
+		paths[j], room = room[:len(b.options)], room[len(b.options):]
+		ways[j] = wayOut{math.Inf(-1), none, m.travel.at(b.position)}
 		for k := range b.options {
 			o, best := &b.options[k], best
 			for _, from := range long {
@@ -461,6 +481,7 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 			best.score += b.score + o.score
 			best.last = max(best.last, o.last(b))
 			paths[j][k] = best
+			ways[j].score, ways[j].last = max(ways[j].score, best.score), max(ways[j].last, best.last)
 		}
 	}
 	end, total := step{node: none}, 0.0

@@ -103,9 +103,13 @@ func (f *family) log(c *candidate, bands int, wide *family) float64 {
 	return quickLog(f.density(c, bands, wide))
 }
 
-// normal01 is the density of the standard normal distribution at z.
+// normal01 is the density of the standard normal distribution at z; 0 where it is
+// less than 1e-17: all that it is added to is far more.
 func normal01(z float64) float64 {
 	const norm = 0.3989422804014327 // 1/sqrt(2 pi)
+	if z*z > 78 {
+		return 0
+	}
 	return norm * math.Exp(-0.5*z*z)
 }
 
