@@ -3,6 +3,7 @@ package diagnose
 import (
 	"math"
 
+	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/optimize"
 )
 
@@ -51,7 +52,7 @@ func fitDelay(latencies []float64) (f delayFit, ok bool) {
 		return []float64{math.Log(math.Max(fast, 2)), logit(w), math.Log(math.Max(middle-fast, 3)),
 			math.Log(min(max(spread/1.35/math.Max(middle-fast, 3), 0.1), 0.8)), 0, 0}
 	}
-	held := logNormal
+	held := holdTime(logNormal)
 	var best []float64
 	fit := func(m float64, free bool, from [][]float64) float64 {
 		g := make([]float64, bins)
@@ -90,10 +91,12 @@ func fitDelay(latencies []float64) (f delayFit, ok bool) {
 	top := append([]float64{}, best[:6]...)
 	if f.Gain > 1.92 {
 		// A hand whose keys are held for any time down to none looks most like a
-		// hanging rocker: a Weibull time has such a foot.
-		held = weibull
-		f.Gain = with - math.Max(none, fit(0, false, [][]float64{start(0.05), start(0.3)}))
+		// hanging rocker: Weibull and gamma times have such a foot.
+		for _, held = range []holdTime{weibull, gammaTime} {
+			none = math.Max(none, fit(0, false, [][]float64{start(0.05), start(0.3)}))
+		}
 		held = logNormal
+		f.Gain = with - none
 	}
 	// 1.92 is half the 95 % point of chi-squared with one degree of freedom.
 	edge := func(step float64) float64 {
@@ -120,7 +123,7 @@ func logit(p float64) float64 { return math.Log(p / (1 - p)) }
 func expit(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
 
 // delayLikelihood is the log-likelihood of counts in bins; g is room to work in.
-func delayLikelihood(count, g, x []float64, m float64, family func(u, middle, sigma float64) float64) float64 {
+func delayLikelihood(count, g, x []float64, m float64, family holdTime) float64 {
 	b, w := math.Exp(x[0]), expit(x[1])
 	hold, sigma := math.Exp(x[2]), math.Exp(x[3])
 	least, s := math.Exp(x[4]), 0.5+math.Exp(x[5])
@@ -162,6 +165,10 @@ func delayLikelihood(count, g, x []float64, m float64, family func(u, middle, si
 	return sum
 }
 
+// holdTime is the share of keys let go within u ms, of times with the given median
+// and spread of the logarithm.
+type holdTime func(u, middle, sigma float64) float64
+
 // logNormal is the share of keys let go within u ms: log-normal with the given
 // median and spread of the logarithm.
 func logNormal(u, middle, sigma float64) float64 { return normalCDF(math.Log(u/middle) / sigma) }
@@ -172,6 +179,16 @@ func logNormal(u, middle, sigma float64) float64 { return normalCDF(math.Log(u/m
 func weibull(u, middle, sigma float64) float64 {
 	k := math.Max(math.Pi/(math.Sqrt(6)*sigma), 2)
 	return -math.Expm1(-math.Ln2 * math.Pow(u/middle, k))
+}
+
+// gammaTime is the same of a gamma time: shape k = 1/sigma^2 + 1/2 (its logarithm
+// has the trigamma of k as variance, near 1/(k - 1/2)), median k (1 - 1/(9k))^3
+// (Wilson and Hilferty 1931, Proc. Natl. Acad. Sci. 17:684-688).
+func gammaTime(u, middle, sigma float64) float64 {
+	k := 1/(sigma*sigma) + 0.5
+	median := 1 - 1/(9*k)
+	median *= median * median * k
+	return mathext.GammaIncReg(k, u/middle*median)
 }
 
 // normalTable is the normal distribution function from -6 to 6 in steps of 1/64.

@@ -61,10 +61,9 @@ func TestFitDelayFindsNoneInHands(t *testing.T) {
 		"two fingers":  func() float64 { return []float64{28, 60}[r.IntN(2)] * math.Exp(0.2*r.NormFloat64()) },
 		"Rayleigh":     func() float64 { return 50 * math.Sqrt(r.ExpFloat64()) },
 	} {
-		for _, free := range []float64{0.1, 0.3} {
+		for _, free := range []float64{0, 0.03, 0.1, 0.3, 0.9} {
 			l := typing(r, 400, free, 5+6*r.Float64(), 0, hold)
-			f, ok := fitDelay(l)
-			if ok && f.Gain >= hangingGain && f.Low >= 2 && f.Base <= freeShare*Median(l) {
+			if f, ok := fitDelay(l); ok && f.hanging(l) {
 				t.Errorf("%s, %g free: %+v", name, free, f)
 			}
 		}
@@ -78,6 +77,23 @@ func TestFitDelayRefuses(t *testing.T) {
 	for name, l := range map[string][]float64{"none": nil, "few": few, "on the rebound": rebounding} {
 		if f, ok := fitDelay(l); ok {
 			t.Errorf("%s: %+v", name, f)
+		}
+	}
+}
+
+// Half of the keys are let go within the median of each family of times; the spread
+// of the logarithm is near what was asked: 68 % of a log-normal time's within it, more
+// of a Weibull time's, whose logarithm is lopsided.
+func TestHoldTimes(t *testing.T) {
+	for name, family := range map[string]holdTime{"log-normal": logNormal, "Weibull": weibull, "gamma": gammaTime} {
+		for _, sigma := range []float64{0.15, 0.3, 0.5} {
+			if got := family(40, 40, sigma); !near(got, 0.5, 0.002) {
+				t.Errorf("%s: %g within its median", name, got)
+			}
+			within := family(40*math.Exp(sigma), 40, sigma) - family(40*math.Exp(-sigma), 40, sigma)
+			if !near(within, 0.7, 0.06) {
+				t.Errorf("%s: %g within a spread of %g of the logarithm", name, within, sigma)
+			}
 		}
 	}
 }

@@ -4,24 +4,46 @@ import "math"
 
 const (
 	// hangingGain is how many times likelier the latencies must be with a hanging
-	// rocker than without, as a logarithm: 20 to 1; clearGain is 3000 to 1.
-	hangingGain = 3
+	// rocker than without, as a logarithm: 10 to 1; clearGain is 3000 to 1.
+	hangingGain = 2.3
 	clearGain   = 8
 	// fewestFree is how many strokes without a finger on the key it takes: in the
-	// others a hanging rocker and a lingering finger look alike.
-	fewestFree = 20
+	// others a hanging rocker and a lingering finger look alike. With fewer than
+	// enoughFree it is no more than possible.
+	fewestFree = 8
+	enoughFree = 20
 	// freeShare of the usual latency is the most that the bar's own return takes:
-	// where it is more, the quickest strokes were held, too.
-	freeShare = 0.35
+	// where it is more, the quickest strokes were held, too. Where most strokes are
+	// free (mostlyFree, a share), the usual latency is that of a free one, and the
+	// long ones (longLatency, a quantile) stand for it.
+	freeShare   = 0.35
+	mostlyFree  = 0.6
+	longLatency = 0.9
+	// leastDelay in ms is the least that the mean delay must be: times are heard to
+	// a millisecond.
+	leastDelay = 1
 )
+
+// hanging tells whether the fit to latencies (ms) shows a rocker that hangs.
+func (f delayFit) hanging(latencies []float64) bool {
+	usual := Median(latencies)
+	if f.Free >= mostlyFree {
+		usual = Quantile(Sorted(latencies), longLatency)
+	}
+	return f.Gain >= hangingGain && f.Low >= leastDelay && f.Base <= freeShare*usual &&
+		f.Free*float64(len(latencies)) >= fewestFree
+}
 
 // sluggishEscapement: dirt or dried oil lets the dogs or the rocker hang: the
 // release of strokes whose finger is off comes late, and later from time to time.
-// It shows in flicked strokes only.
+// It delays the others just as much, but there the finger's own time is as long and
+// differs as much, and no sound of the carriage tells the two apart: so it shows in
+// flicked strokes only.
 //
 // Strong: a hanging rocker is 3000 times likelier, the mean delay's interval lies
 // above 4 ms and flagged pairs would stand clear without it. Likely: two of the
-// three. Possible: 20 times likelier and an interval above 2 ms.
+// three. Possible: 10 times likelier and an interval above 1 ms, or fewer than 20
+// strokes without a finger on the key.
 func sluggishEscapement(c *Case) (Finding, bool) {
 	if c.Options.Action == DownStroke {
 		return Finding{}, false
@@ -34,10 +56,10 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 		}
 	}
 	fit, ok := fitDelay(latencies)
-	if !ok || fit.Gain < hangingGain || fit.Low < 2 ||
-		fit.Free*float64(len(latencies)) < fewestFree || fit.Base > freeShare*Median(latencies) {
+	if !ok || !fit.hanging(latencies) {
 		return Finding{}, false
 	}
+	free := fit.Free * float64(len(latencies))
 	where := c.relieved(func(i int) relief {
 		s := c.Take.Strokes[i]
 		if s.Kind == KindSpace && !s.LatencyMS.Known() && !c.shared(i) {
@@ -55,6 +77,7 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 		plain("mean delay of the release beyond the bar's own return", fit.MS, "ms").within(fit.Low, fit.High).
 			against(0, BasisTake, "this take's latencies without such a delay"),
 		plain("return of a bar that the finger has left", fit.Base, "ms"),
+		plain("strokes whose finger had left, by the same estimate", math.Round(free), "strokes"),
 	}
 	trend := theilSen(at, latencies, level)
 	minutes := 60.0
@@ -70,10 +93,11 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 		}
 	}
 	strength := Possible
-	switch signs {
-	case 3:
+	switch {
+	case free < enoughFree:
+	case signs == 3:
 		strength = Strong
-	case 2:
+	case signs == 2:
 		strength = Likely
 	}
 	return Finding{
@@ -83,4 +107,34 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 		Next:    "Clean the pivots until they move freely, then the rocker's return spring. Oil comes last and little.",
 		Caution: caution(cautionSolvent, cautionMoving),
 	}, true
+}
+
+// ReleaseDelay is by how much a hanging rocker holds releases back: the mean of an
+// exponential time with its 95 % interval, and the latency without it, all in ms.
+type ReleaseDelay struct{ Mean, Low, High, Base float64 }
+
+// HangingRelease estimates the delay of a take in which a sluggish escapement was
+// found; ok is false for any other.
+func HangingRelease(t *Take) (d ReleaseDelay, ok bool) {
+	found := false
+	slow := map[int]bool{}
+	for _, f := range t.Findings {
+		found = found || f.Fault == FaultSluggishEscapement
+		if f.Fault == FaultSluggishBar {
+			for _, i := range f.Where {
+				slow[i] = true
+			}
+		}
+	}
+	if !found {
+		return d, false
+	}
+	var latencies []float64
+	for i, s := range t.Strokes {
+		if v := sure(typedLatency(s), s.Confidence.Release); v.Known() && !slow[i] {
+			latencies = append(latencies, float64(v))
+		}
+	}
+	fit, ok := fitDelay(latencies)
+	return ReleaseDelay{fit.MS, fit.Low, fit.High, fit.Base}, ok && fit.hanging(latencies)
 }

@@ -3,6 +3,8 @@ package diagnose
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // toothP is how rare by chance an odd tooth must be.
@@ -18,14 +20,13 @@ const toothP = 0.004
 // interval. Likely: by a twentieth. Possible: it shows in the loudness only, or
 // in travels that went unheard.
 func wornTooth(c *Case) (Finding, bool) {
-	var lines, spaces, strokes []int
-	var odd []float64
 	bound := c.boundPlaces()
-	for i, s := range c.Take.Strokes {
-		if known(c.odd[i]) && !s.Skipped && !bound[s.Position] {
-			lines, spaces, strokes, odd = append(lines, s.Line), append(spaces, c.spaces[i]), append(strokes, i), append(odd, c.odd[i])
+	lines, spaces, strokes, odd := c.folded(func(i int, s Stroke) float64 {
+		if s.Skipped || bound[s.Position] {
+			return math.NaN()
 		}
-	}
+		return c.odd[i]
+	})
 	teeth := c.teeth()
 	usual := float64(c.Take.Summary.TravelMS.Median)
 	by, ok := everyTooth(lines, spaces, odd, teeth)
@@ -58,18 +59,22 @@ func wornTooth(c *Case) (Finding, bool) {
 	return c.loudTooth(teeth)
 }
 
-// unheardTooth looks for a tooth whose travels go unheard (see holes.go).
-func (c *Case) unheardTooth(teeth []int) (Finding, bool) {
-	var lines, spaces, strokes []int
-	var holes []float64
-	lost := 0.0
-	for i, h := range c.holes {
-		if !math.IsNaN(h) {
-			lines, spaces, strokes = append(lines, c.Take.Strokes[i].Line), append(spaces, c.spaces[i]), append(strokes, i)
-			holes = append(holes, h)
-			lost += h
+// folded are the first [mostFolded] known values of the take's strokes, each with
+// its line, its count of spaces and its stroke: what the search for a tooth and all
+// that it is compared with look at.
+func (c *Case) folded(of func(i int, s Stroke) float64) (lines, spaces, strokes []int, y []float64) {
+	for i, s := range c.Take.Strokes {
+		if v := of(i, s); known(v) && len(y) < mostFolded {
+			lines, spaces, strokes, y = append(lines, s.Line), append(spaces, c.spaces[i]), append(strokes, i), append(y, v)
 		}
 	}
+	return lines, spaces, strokes, y
+}
+
+// unheardTooth looks for a tooth whose travels go unheard (see holes.go).
+func (c *Case) unheardTooth(teeth []int) (Finding, bool) {
+	lines, spaces, strokes, holes := c.folded(func(i int, _ Stroke) float64 { return c.holes[i] })
+	lost := floats.Sum(holes)
 	if lost < 8 || 3*lost > float64(len(holes)) {
 		return Finding{}, false
 	}
@@ -104,16 +109,19 @@ func (c *Case) loudTooth(teeth []int) (Finding, bool) {
 	if c.Heard == nil {
 		return Finding{}, false
 	}
-	var lines, spaces, strokes []int
-	var loud, at []float64
-	for i, s := range c.Take.Strokes {
-		if m := c.Heard.Strokes[i].Landing; m.Heard() && m.Confidence >= doubtful && known(m.Level) {
-			lines, spaces, strokes = append(lines, s.Line), append(spaces, c.spaces[i]), append(strokes, i)
-			loud, at = append(loud, m.Level), append(at, float64(s.Position))
+	lines, spaces, strokes, loud := c.folded(func(i int, _ Stroke) float64 {
+		m := c.Heard.Strokes[i].Landing
+		if !m.Heard() || m.Confidence < doubtful {
+			return math.NaN()
 		}
-	}
+		return m.Level
+	})
 	if len(loud) < fewestFolded {
 		return Finding{}, false
+	}
+	at := make([]float64, len(loud))
+	for k, i := range strokes {
+		at[k] = float64(c.Take.Strokes[i].Position)
 	}
 	line := theilSen(at, loud, level)
 	for i := range loud {

@@ -181,6 +181,34 @@ func TestLateTripUnderASlowHand(t *testing.T) {
 	}
 }
 
+// A hand that holds every key hides a sluggish escapement: no cause is made up, and
+// flicked keys are asked for. They show it, half a page of them and nearly a whole one.
+func TestSluggishEscapementNeedsFlickedKeys(t *testing.T) {
+	shown := 0
+	for seed := uint64(firstSeed); seed < firstSeed+3; seed++ {
+		typed := func(flicked float64) *diagnose.Take {
+			s := scene(mechanism.Calm(), seed)
+			s.Hand.Flicked = flicked
+			s.Machine = s.Machine.WithKey().SluggishEscapement(0.016, 0)
+			return judged(t, s, diagnose.Options{})
+		}
+		held := typed(0)
+		if len(held.Findings) > 0 || !strings.Contains(held.Answer.Text, "staccato") {
+			t.Errorf("seed %d, every key held: %+v", seed, held.Answer)
+		}
+		if half := typed(0.5); at(half, diagnose.FaultSluggishEscapement) != 0 || len(blamed(half)) != 1 {
+			t.Errorf("seed %d, half of them flicked: %+v", seed, half.Answer)
+		}
+		if at(typed(0.9), diagnose.FaultSluggishEscapement) == 0 {
+			shown++
+		}
+	}
+	// With next to no held stroke to compare with it is told less surely.
+	if shown < 2 {
+		t.Errorf("nearly all flicked: shown by %d of 3", shown)
+	}
+}
+
 // Nothing wrong is an answer.
 func TestNothingWrong(t *testing.T) {
 	s := scene(mechanism.Calm(), firstSeed)

@@ -27,10 +27,13 @@ type tooth struct {
 	Excess, Low, High float64
 }
 
-// shuffles of the permutation test: the least P is 1 in shuffles+1.
+// shuffles of the permutation test: the least P is 1 in shuffles+1. The first
+// shuffle that gives as much ends it, for then P is above all that a rule accepts;
+// (1 + 1)/(tried + 1) is still a valid P: Besag, J. and Clifford, P. (1991),
+// "Sequential Monte Carlo p-values", Biometrika 78:301-304.
 const shuffles = 499
 
-// mostFolded bounds the work on long takes.
+// mostFolded is how many values of a long take are looked at ([Case.folded]).
 const mostFolded = 1500
 
 // everyTooth looks for a count of teeth such that y (one value a space, at the
@@ -39,9 +42,6 @@ const mostFolded = 1500
 // it: so each line has a phase of its own. How much chance gives is found by
 // shuffling the values within their lines, with a fixed seed.
 func everyTooth(line, spaces []int, y []float64, teeth []int) (best tooth, ok bool) {
-	if len(y) > mostFolded {
-		line, spaces, y = line[:mostFolded], spaces[:mostFolded], y[:mostFolded]
-	}
 	if len(y) < fewestFolded || len(teeth) == 0 {
 		return best, false
 	}
@@ -53,27 +53,20 @@ func everyTooth(line, spaces []int, y []float64, teeth []int) (best tooth, ok bo
 	for i, v := range y {
 		clipped[i] = min(max((v-middle)/spread, -4), 8)
 	}
-	n, score, in := fold(line, spaces, clipped, teeth, true)
+	f := newFold(line, spaces, teeth)
+	n, score, in := f.best(clipped)
 	r := rand.New(rand.NewPCG(uint64(len(y)), 0x7007))
 	reached, tried := 0, 0
 	shuffled := append([]float64{}, clipped...)
-	for k := range shuffles {
-		for i := 0; i < len(line); {
-			j := i
-			for j < len(line) && line[j] == line[i] {
-				j++
-			}
-			part := shuffled[i:j]
+	for reached == 0 && tried < shuffles {
+		for _, l := range f.lines {
+			part := shuffled[l.first:l.end]
 			r.Shuffle(len(part), func(a, b int) { part[a], part[b] = part[b], part[a] })
-			i = j
 		}
-		if _, s, _ := fold(line, spaces, shuffled, teeth, false); s >= score {
+		if _, s := f.score(shuffled, nil); s >= score {
 			reached++
 		}
 		tried++
-		if k >= 30 && reached > k/4 {
-			break // nothing to be had
-		}
 	}
 	best = tooth{Teeth: n, In: in, P: float64(reached+1) / float64(tried+1)}
 	var there, rest []float64
@@ -94,59 +87,102 @@ func everyTooth(line, spaces []int, y []float64, teeth []int) (best tooth, ok bo
 // fewestFolded is how many values it takes: some of each tooth.
 const fewestFolded = 120
 
-// fold finds the count of teeth under which one class of each line holds the
-// most: the sum over the lines of the largest sum of a class over the root of its
-// size. in are the indexes of those classes, when asked for.
-func fold(line, spaces []int, y []float64, teeth []int, which bool) (n int, score float64, in []int) {
-	score = math.Inf(-1)
-	var sum [mostTeeth + 1]float64
-	var size [mostTeeth + 1]int
-	var phases, kept []int
+// fold lays values out by line and by tooth, for every count of teeth that is
+// looked for.
+type fold struct {
+	spaces []int
+	lines  []foldedLine
+	teeth  []int
+}
+
+// foldedLine is the values first to end-1; of each count of teeth it has the class
+// of every value and the root of every class's size (0 of fewer than two values).
+type foldedLine struct {
+	first, end int
+	class      [][]uint8
+	root       [][]float64
+}
+
+func newFold(line, spaces, teeth []int) *fold {
+	f := &fold{spaces: spaces}
 	for _, t := range teeth {
-		if t < 2 || t > mostTeeth {
-			continue
+		if t >= 2 && t <= mostTeeth {
+			f.teeth = append(f.teeth, t)
 		}
+	}
+	for i := 0; i < len(line); {
+		l := foldedLine{first: i, end: i}
+		for l.end < len(line) && line[l.end] == line[i] {
+			l.end++
+		}
+		for _, t := range f.teeth {
+			class, root := make([]uint8, l.end-i), make([]float64, t)
+			for k := range class {
+				class[k] = uint8(spaces[i+k] % t)
+				root[class[k]]++
+			}
+			for c, n := range root {
+				if root[c] = math.Sqrt(n); n < 2 {
+					root[c] = 0
+				}
+			}
+			l.class, l.root = append(l.class, class), append(l.root, root)
+		}
+		f.lines = append(f.lines, l)
+		i = l.end
+	}
+	return f
+}
+
+// score finds the count of teeth under which one class of each line of y holds the
+// most: the sum over the lines of the largest sum of a class over the root of its
+// size, squared, its sign kept. phases, where it is not nil, is filled with the
+// class of each line.
+func (f *fold) score(y []float64, phases []int) (teeth int, score float64) {
+	score = math.Inf(-1)
+	var sum [mostTeeth]float64
+	now := make([]int, len(phases))
+	for k, t := range f.teeth {
 		total := 0.0
-		phases = phases[:0]
-		for i := 0; i < len(line); {
+		for n := range f.lines {
+			l := &f.lines[n]
 			clear(sum[:t])
-			clear(size[:t])
-			j := i
-			for ; j < len(line) && line[j] == line[i]; j++ {
-				c := spaces[j] % t
-				sum[c] += y[j]
-				size[c]++
+			class := l.class[k]
+			for i, v := range y[l.first:l.end] {
+				sum[class[i]] += v
 			}
 			top, at := math.Inf(-1), 0
-			for c := range t {
-				if size[c] > 1 {
-					if v := sum[c] / math.Sqrt(float64(size[c])); v > top {
-						top, at = v, c
-					}
+			for c, root := range l.root[k] {
+				if v := sum[c] / root; root > 0 && v > top {
+					top, at = v, c
 				}
 			}
 			if !math.IsInf(top, -1) {
 				total += top * math.Abs(top)
 			}
-			phases = append(phases, at)
-			i = j
+			if phases != nil {
+				now[n] = at
+			}
 		}
 		if total > score {
-			n, score = t, total
-			kept = append(kept[:0], phases...)
+			teeth, score = t, total
+			copy(phases, now)
 		}
 	}
-	if !which {
-		return n, score, nil
-	}
-	l := -1
-	for i := range line {
-		if i == 0 || line[i] != line[i-1] {
-			l++
+	return teeth, score
+}
+
+// best is score with the indexes of the values that belong to the class of their
+// line.
+func (f *fold) best(y []float64) (teeth int, score float64, in []int) {
+	phases := make([]int, len(f.lines))
+	teeth, score = f.score(y, phases)
+	for n, l := range f.lines {
+		for i := l.first; i < l.end; i++ {
+			if teeth > 0 && f.spaces[i]%teeth == phases[n] {
+				in = append(in, i)
+			}
 		}
-		if n > 0 && spaces[i]%n == kept[l] {
-			in = append(in, i)
-		}
 	}
-	return n, score, in
+	return teeth, score, in
 }

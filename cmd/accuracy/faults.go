@@ -87,19 +87,19 @@ func plainScene(h mechanism.Hand, seed uint64) *mechanism.Scenario {
 // more than the sound machine does. The hands take turns; where the fault cannot
 // spoil as many under one the next has it, and a seed on which it can under none
 // is left out.
-func faulty(f mechanism.Fault, first uint64, n, more int, keyed bool) []trial {
-	var list []trial
+func faulty(ctx context.Context, f mechanism.Fault, first uint64, n, more int, keyed bool) ([]trial, error) {
 	hands := faultHands()
-	for seed := first; seed < first+uint64(n); seed++ {
+	graded, err := each(ctx, n, func(_ context.Context, i int) (trial, error) {
+		seed := first + uint64(i)
 		for k := range hands {
 			h := hands[(int(seed)+k)%len(hands)]
 			if g, _, ok := f.Grade(*plainScene(h, seed), more); ok {
-				list = append(list, trial{[]string{f.Name}, h.Name, g, keyed})
-				break
+				return trial{[]string{f.Name}, h.Name, g, keyed}, nil
 			}
 		}
-	}
-	return list
+		return trial{}, nil
+	})
+	return slices.DeleteFunc(graded, func(t trial) bool { return t.scene == nil }), err
 }
 
 // soundMachines draws n takes of machines with nothing wrong under a hand.
@@ -202,7 +202,9 @@ func judgeAll(ctx context.Context, trials []trial, by func(context.Context, tria
 }
 
 // tally counts how often a fault is named.
-type tally struct{ takes, first, at, other, unusable int }
+// asked of those that are given no cause, but told to flick keys and record again;
+// shown of these when they did.
+type tally struct{ takes, first, at, other, unusable, asked, shown int }
 
 func (n *tally) add(v verdict, fault string) {
 	n.takes++
@@ -219,6 +221,23 @@ func (n *tally) add(v verdict, fault string) {
 	if !v.take.Recording.Usable {
 		n.unusable++
 	}
+	if v.asked() {
+		n.asked++
+	}
+}
+
+// asked tells whether no cause is given and flicked keys are asked for, to show it.
+func (v verdict) asked() bool {
+	return len(v.take.Findings) == 0 && strings.Contains(v.take.Answer.Text, "staccato")
+}
+
+// obeyed is the trial of one who did as asked: every second line staccato, which is
+// half of the keys flicked.
+func (t trial) obeyed() trial {
+	scene := *t.scene
+	scene.Hand.Flicked = max(scene.Hand.Flicked, 0.5)
+	t.scene = &scene
+	return t
 }
 
 func (n *tally) firsts() string {
@@ -279,19 +298,23 @@ func writeFaults(ctx context.Context, out io.Writer, seeds string, first, takes 
 
 func writeNamed(ctx context.Context, out io.Writer, first uint64, n int) error {
 	t := table{left: 1}
-	head := []string{"fault", "takes", "named first", "named at all", "another machine fault first"}
+	head := []string{"fault", "takes", "named first", "named at all", "another machine fault first", "no cause, asked to flick", "then named first"}
 	for _, h := range faultHands() {
 		head = append(head, h.Name)
 	}
 	head = append(head, "1 letter a page", "10 letters a page")
 	t.row(head...)
 	for _, k := range kindsOfFault() {
-		trials := faulty(k.Fault, first, n, 3, k.keyed)
+		trials, err := faulty(ctx, k.Fault, first, n, 3, k.keyed)
+		if err != nil {
+			return err
+		}
 		list, err := judgeAll(ctx, trials, byEvents)
 		if err != nil {
 			return err
 		}
 		var all tally
+		var again []trial
 		hands := map[string]*tally{}
 		for _, h := range faultHands() {
 			hands[h.Name] = &tally{}
@@ -299,13 +322,29 @@ func writeNamed(ctx context.Context, out io.Writer, first uint64, n int) error {
 		for _, v := range list {
 			all.add(v, k.Name)
 			hands[v.hand].add(v, k.Name)
+			if v.asked() {
+				again = append(again, v.obeyed())
+			}
 		}
-		row := []string{k.title(), fmt.Sprint(all.takes), percentOf(all.first, all.takes), percentOf(all.at, all.takes), percentOf(all.other, all.takes)}
+		if list, err = judgeAll(ctx, again, byEvents); err != nil {
+			return err
+		}
+		for _, v := range list {
+			if first, _ := v.named(k.Name); first {
+				all.shown++
+			}
+		}
+		row := []string{k.title(), fmt.Sprint(all.takes), percentOf(all.first, all.takes), percentOf(all.at, all.takes), percentOf(all.other, all.takes),
+			percentOf(all.asked, all.takes), percentOf(all.shown, all.asked)}
 		for _, h := range faultHands() {
 			row = append(row, hands[h.Name].firsts())
 		}
 		for _, more := range []int{1, 10} {
-			list, err := judgeAll(ctx, faulty(k.Fault, first, max(2*n/5, 1), more, k.keyed), byEvents)
+			trials, err := faulty(ctx, k.Fault, first, max(2*n/5, 1), more, k.keyed)
+			if err != nil {
+				return err
+			}
+			list, err := judgeAll(ctx, trials, byEvents)
 			if err != nil {
 				return err
 			}

@@ -12,7 +12,11 @@ import (
 // What is graded spoils as much as it should, and no seed is drawn twice.
 func TestFaultyTakesAreGraded(t *testing.T) {
 	for _, f := range mechanism.Faults() {
-		for _, c := range faulty(f, 41, 2, 3, false) {
+		trials, err := faulty(context.Background(), f, 41, 2, 3, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range trials {
 			p, err := c.scene.Perform()
 			if err != nil {
 				t.Fatal(err)

@@ -29,6 +29,9 @@ const (
 // space cannot be told, and none is taken to miss. Where none that made a space can
 // be told from held ones, the machine's share of the latency is only bounded: half
 // the bound is assumed, and the interval holds what 0 and the whole bound give.
+// Where the take was found to show a sluggish escapement, its estimate stands for the
+// machine's share ([diagnose.HangingRelease]), that of the bars for the space bar,
+// too, and the interval holds what both ends of the estimate's give.
 // action is how the carriage moves; FullSpace when empty.
 func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
 	none := diagnose.Figure{Median: diagnose.Unknown(), P95: diagnose.Unknown(), Low: diagnose.Unknown(), High: diagnose.Unknown()}
@@ -47,14 +50,25 @@ func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
 	page := Reference.lines()
 	// What is only bounded may be anything from nothing to the bound.
 	own := &s.grasp.linkage[letter]
-	assumed := []float64{math.NaN()}
-	if !own.known {
-		assumed = []float64{own.own / 2, 0, own.own}
+	assumed := [][linkages][]float64{{}}
+	if d, ok := diagnose.HangingRelease(t); ok {
+		assumed = nil
+		for _, mean := range []float64{d.Mean, d.Low, d.High} {
+			late := hanging(d.Base/1000, mean/1000)
+			assumed = append(assumed, [linkages][]float64{letter: late, bar: late})
+		}
+	} else if !own.known {
+		assumed = nil
+		for _, free := range []float64{own.own / 2, 0, own.own} {
+			assumed = append(assumed, [linkages][]float64{letter: {free}})
+		}
 	}
 	var values []float64
 	for i, free := range assumed {
-		if !math.IsNaN(free) {
-			own.own, own.freeFrom = free, []float64{free}
+		for k, from := range free {
+			if from != nil {
+				s.grasp.linkage[k].freeFrom = from
+			}
 		}
 		if i == 0 {
 			none.Median = diagnose.Number(s.machine(nil).perPage(page, nil))
@@ -70,6 +84,17 @@ func AtReference(t *diagnose.Take, action diagnose.Action) diagnose.Figure {
 	}
 	none.Low, none.High = diagnose.Number(slices.Min(values)), diagnose.Number(slices.Max(values))
 	return none
+}
+
+// hanging are latencies in seconds, spread as a rocker that hangs for an exponential
+// time spreads them over the bar's own return.
+func hanging(base, mean float64) []float64 {
+	const n = 200
+	late := make([]float64, n)
+	for i := range late {
+		late[i] = base - mean*math.Log1p(-(float64(i)+0.5)/n)
+	}
+	return late
 }
 
 // draw draws n lines with replacement: how often each.

@@ -325,6 +325,25 @@ func TestAtReference(t *testing.T) {
 	}
 }
 
+// A sluggish escapement's delay is put into the figure: it comes near what the
+// machine itself spoils under the reference hand.
+func TestAtReferenceOfASluggishEscapement(t *testing.T) {
+	h := mechanism.Hand{Rate: Reference.Rate, Spread: Reference.Spread, Shortest: Reference.Shortest,
+		Hold: Reference.Hold, HoldSpread: Reference.HoldSpread, Flicked: Reference.Flicked,
+		Speed: mechanism.Calm().Speed, SpeedSpread: 0.16, MinSpeed: 2, MaxSpeed: 4.2}
+	for seed, delay := range map[uint64]float64{731: 0.006, 732: 0.010, 734: 0.015} {
+		m := mechanism.Sound().SluggishEscapement(delay, 0)
+		want, err := m.PerPage(h, 20, PageStrokes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := AtReference(page(t, m, mechanism.Staccato(0.3), seed), "")
+		if math.Abs(float64(f.Median)-want) > 0.3*want || !(f.Low-0.1*diagnose.Number(want) <= diagnose.Number(want) && diagnose.Number(want) <= f.High+0.1*diagnose.Number(want)) {
+			t.Errorf("%.0f ms: %.0f letters a page (%.0f to %.0f), makes %.0f", 1000*delay, f.Median, f.Low, f.High, want)
+		}
+	}
+}
+
 // Longer travel, more hold or shorter intervals never give fewer bad letters.
 func TestReplayIsMonotone(t *testing.T) {
 	lines := Brisk.lines()
