@@ -32,8 +32,13 @@ func answer(c *Case) Answer {
 		}
 		return Answer{AnswerCannotShow, "Cannot show here. " + late}
 	case wrong > 0:
-		return Answer{AnswerCannotTell, "Cannot tell why, because " + strings.Join(c.whyNot(), "; and ") +
-			". Hold the places against the paper first: where the letters stand clear, nothing is wrong."}
+		a := Answer{AnswerCannotTell, "Cannot tell why"}
+		if c.releasedLate() > 0 {
+			a = Answer{AnswerCannotShow, "Cannot show here why"} // other typing would
+		}
+		a.Text += ", because " + strings.Join(c.whyNot(), "; and ") +
+			". Hold the places against the paper first: where the letters stand clear, nothing is wrong."
+		return a
 	case len(t.Strokes) < fewestJudged:
 		return Answer{AnswerCannotTell, fmt.Sprintf("Cannot tell, because %d strokes are too few; type eight full lines.", len(t.Strokes))}
 	case !t.Summary.ReadyMS.Median.Known():
@@ -103,17 +108,13 @@ func (c *Case) whyNot() []string {
 	if !t.Summary.TravelMS.Median.Known() {
 		why = append(why, "release and landing could not be heard apart, so neither travel nor latency says whose it is")
 	}
-	held, missed := 0, 0
+	missed := 0
 	for _, p := range c.Spoiled {
-		a := t.Strokes[p.First]
-		switch {
-		case a.MissedSpace:
+		if t.Strokes[p.First].MissedSpace {
 			missed++
-		case p.IntervalMS >= t.Summary.ReadyMS.Median:
-			held++
 		}
 	}
-	if held > 0 {
+	if held := c.releasedLate(); held > 0 {
 		why = append(why, fmt.Sprintf("%s spoiled by a late release at an ordinary pace, where a lingering finger and a hanging escapement look alike: %s", are(held, "pair"), staccato))
 	}
 	if missed > 0 {
@@ -137,6 +138,18 @@ func (c *Case) whyNot() []string {
 		why = append(why, "without the text (--text) neither single letters nor the two sides of the keyboard can be looked at")
 	}
 	return why
+}
+
+// releasedLate counts the pairs that were spoiled at an ordinary pace, by a release
+// that came late: whether by the finger or by the escapement only flicked keys show.
+func (c *Case) releasedLate() int {
+	n := 0
+	for _, p := range c.Spoiled {
+		if !c.Take.Strokes[p.First].MissedSpace && p.IntervalMS >= c.Take.Summary.ReadyMS.Median {
+			n++
+		}
+	}
+	return n
 }
 
 func are(n int, what string) string {

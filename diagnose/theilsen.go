@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"loosedog/onset"
 )
 
 // theilSenPoints bounds the work of theilSen: of more points, this many are
@@ -50,47 +52,17 @@ func theilSen(x, y []float64, level float64) robustLine {
 	high := min(int(math.RoundToEven((pairs+half)/2)), len(slopes)-1)
 	// Half a million slopes are not sorted for the sake of four of them.
 	upper := len(slopes) / 2
-	slope := selected(slopes, upper)
+	slope := onset.Nth(slopes, upper)
 	if len(slopes)%2 == 0 {
 		below := slices.Max(slopes[:upper])
 		slope = below + 0.5*(slope-below)
 	}
 	return robustLine{
 		Slope:     slope,
-		Low:       selected(slopes, low),
-		High:      selected(slopes, high),
+		Low:       onset.Nth(slopes, low),
+		High:      onset.Nth(slopes, high),
 		Intercept: Median(y) - slope*Median(x),
 	}
-}
-
-// selected brings the k-th smallest of v (from 0) to its place, the smaller before
-// it and the larger after it, and gives it: Hoare's algorithm 65, FIND (Commun. ACM
-// 4:321-322, 1961).
-func selected(v []float64, k int) float64 {
-	for from, to := 0, len(v)-1; from < to; {
-		pivot := v[k]
-		i, j := from, to
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for pivot < v[j] {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		if j < k {
-			from = i
-		}
-		if k < i {
-			to = j
-		}
-	}
-	return v[k]
 }
 
 // levelled is y less what it grows along x by the robust line; as it is where no

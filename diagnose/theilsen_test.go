@@ -114,18 +114,3 @@ func TestTheilSenWithTies(t *testing.T) {
 		}
 	}
 }
-
-// selected gives what stands there in sorted order.
-func TestSelected(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		v := rapid.SliceOfN(rapid.Float64Range(-3, 3), 1, 60).Draw(t, "values")
-		for i := range v {
-			v[i] = math.Round(4*v[i]) / 4 // many alike
-		}
-		k := rapid.IntRange(0, len(v)-1).Draw(t, "k")
-		want := Sorted(v)[k]
-		if got := selected(v, k); got != want {
-			t.Fatalf("the %d-th of %v is %g, want %g", k, v, got, want)
-		}
-	})
-}

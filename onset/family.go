@@ -266,18 +266,18 @@ func spoilingMAD(v []float64) (median, mad float64) {
 // middle is the median of v, whose order it changes; v is not empty.
 func middle(v []float64) float64 {
 	n := len(v)
-	upper := nth(v, n/2)
+	upper := Nth(v, n/2)
 	if n%2 == 1 {
 		return upper
 	}
 	return (slices.Max(v[:n/2]) + upper) / 2
 }
 
-// nth brings the k-th smallest of v (from 0) to its place, the smaller ones before
+// Nth brings the k-th smallest of v (from 0) to its place, the smaller ones before
 // it and the larger ones after it, and returns it: Hoare's algorithm 65, FIND
 // (1961), which takes a time that grows with len(v), where sorting takes more. No
 // value is NaN.
-func nth(v []float64, k int) float64 {
+func Nth(v []float64, k int) float64 {
 	for len(v) > 1 {
 		pivot, n := v[k], len(v)
 		if n > 40 {

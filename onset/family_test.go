@@ -255,7 +255,7 @@ func TestNthIsSorted(t *testing.T) {
 		k := rapid.IntRange(0, len(v)-1).Draw(t, "k")
 		want := slices.Clone(v)
 		slices.Sort(want)
-		if got := nth(v, k); got != want[k] {
+		if got := Nth(v, k); got != want[k] {
 			t.Errorf("number %d is %g, want %g", k, got, want[k])
 		}
 		for i, x := range v {
@@ -271,6 +271,6 @@ func TestNthIsSorted(t *testing.T) {
 	// What is no number is no reason to go on for ever.
 	nan := math.NaN()
 	for k := range 5 {
-		nth([]float64{nan, 1, nan, 0, 2}, k)
+		Nth([]float64{nan, 1, nan, 0, 2}, k)
 	}
 }

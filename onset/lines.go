@@ -22,7 +22,7 @@ func (s *scan) noiseLevels() [maxBands]float64 {
 		}
 		out[i] = math.NaN()
 		if n := len(v); n > 0 {
-			out[i] = nth(v, n/5)
+			out[i] = Nth(v, n/5)
 		}
 	}
 	return out

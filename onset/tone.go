@@ -142,7 +142,7 @@ func (t *toneSeeker) read() tone {
 		return out
 	}
 	t.near = append(t.near[:0], t.pow[max(0, at-lo-24):min(len(t.pow), at-lo+25)]...)
-	median := nth(t.near, len(t.near)/2)
+	median := Nth(t.near, len(t.near)/2)
 	out.freq = float64(at) * bin
 	// The spectrum is unnormalised and a Hann window's mean is 1/2: a tone of
 	// amplitude A in the middle of a bin stands n A/4 high.

@@ -455,18 +455,18 @@ func writeHidden(ctx context.Context, out io.Writer, first uint64, n int) error 
 	for _, v := range list {
 		_, at := v.named(diagnose.FaultLateTrip)
 		switch {
-		case v.take.Answer.Code == diagnose.AnswerCannotShow:
+		case v.take.Answer.Code == diagnose.AnswerCannotShow && strings.Contains(v.take.Answer.Text, "trips late"):
 			cannot++
 		case at:
 			named++
-		case v.take.Answer.Code == diagnose.AnswerCannotTell && strings.Contains(v.take.Answer.Text, "staccato"):
+		case v.asked():
 			asked++
 		default:
 			other++
 		}
 	}
 	t := table{left: 1}
-	t.row("takes", "cannot show here", "cannot tell, staccato line asked for", "late-trip named", "other")
+	t.row("takes", "cannot show here", "only asked for a staccato line", "late-trip named", "other")
 	t.row(fmt.Sprint(len(list)), fmt.Sprint(cannot), fmt.Sprint(asked), fmt.Sprint(named), fmt.Sprint(other))
 	return t.write(out)
 }

@@ -101,7 +101,7 @@ func ReadLog(r io.Reader) (*Log, error) {
 		return nil, err
 	}
 	if len(raw) > longestLog {
-		return nil, fmt.Errorf("it is longer than %d MB", longestLog>>20)
+		return nil, fmt.Errorf("it is longer than %d MB; move its oldest entries to another file", longestLog>>20)
 	}
 	l := new(Log)
 	text := strings.ToValidUTF8(strings.TrimPrefix(string(raw), "\ufeff"), "\ufffd")

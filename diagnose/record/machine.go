@@ -17,7 +17,7 @@ import (
 const MachineFile = "machine.toml"
 
 // Endings of files that are taken for takes; anything but WAV is read through
-// ffmpeg. They are those of the page in the browser.
+// ffmpeg. The page in the browser goes by them, too.
 var Endings = []string{".wav", ".m4a", ".mp3", ".ogg", ".opus", ".flac", ".caf", ".amr", ".webm", ".aac", ".aif", ".aiff"}
 
 // IsTake tells whether a file's name is that of a take.

@@ -9,11 +9,9 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
-)
 
-// takeEndings are those of files that are listed as takes; anything but WAV is
-// read through ffmpeg.
-var takeEndings = []string{".wav", ".m4a", ".mp3", ".ogg", ".opus", ".flac", ".caf", ".amr", ".webm", ".aac", ".aif", ".aiff"}
+	"loosedog/diagnose/record"
+)
 
 // longestName is in bytes, with room left for the endings of what is made of a
 // take.
@@ -42,7 +40,7 @@ func takeName(name string) error {
 }
 
 func isTake(name string) bool {
-	return slices.Contains(takeEndings, strings.ToLower(filepath.Ext(name)))
+	return slices.Contains(record.Endings, strings.ToLower(filepath.Ext(name)))
 }
 
 // stem is a name without its ending.
