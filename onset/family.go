@@ -17,19 +17,6 @@ const (
 	nFeatures = sharpness + 1
 )
 
-func (c *candidate) feature(i int) float64 {
-	switch i {
-	case loudness:
-		return c.loud
-	case fading:
-		return c.decay
-	case sharpness:
-		return c.sharp
-	default:
-		return c.level[i-firstBand] - c.loud
-	}
-}
-
 // family is one kind of sound as this take has it: independent normal
 // distributions of the features, fitted by medians so that a few wrong members
 // do no harm.
@@ -44,22 +31,36 @@ const minSigma = 2.5
 // fit learns a family from its members.
 func fit(members []*candidate) family {
 	f := family{n: len(members)}
-	v := make([]float64, 0, len(members))
-	for i := range nFeatures {
-		v = v[:0]
-		for _, c := range members {
-			if x := c.feature(i); !math.IsNaN(x) {
-				v = append(v, x)
-			}
-		}
-		if len(v) < 3 {
-			f.mean[i], f.sigma[i] = 0, 20 // nothing known
-			continue
-		}
-		f.mean[i], f.sigma[i] = spoilingMAD(v)
-		f.sigma[i] = max(1.4826*f.sigma[i], minSigma)
+	for i, v := range features(members) {
+		v = slices.DeleteFunc(v, math.IsNaN)
+		f.mean[i], f.sigma[i] = usual(v)
 	}
 	return f
+}
+
+// features are those of members, feature by feature.
+func features(members []*candidate) (out [nFeatures][]float64) {
+	n := len(members)
+	room := make([]float64, nFeatures*n)
+	for i := range out {
+		out[i], room = room[:n:n], room[n:]
+	}
+	for j, c := range members {
+		out[loudness][j], out[fading][j], out[sharpness][j] = c.loud, c.decay, c.sharp
+		for b, level := range c.level {
+			out[firstBand+b][j] = level - c.loud
+		}
+	}
+	return out
+}
+
+// usual is the middle and the spread of the values of a feature, which are spoilt.
+func usual(v []float64) (mean, sigma float64) {
+	if len(v) < 3 {
+		return 0, 20 // nothing known
+	}
+	mean, mad := spoilingMAD(v)
+	return mean, max(1.4826*mad, minSigma)
 }
 
 // band is the family's usual level in band b in dB.
@@ -131,6 +132,7 @@ type clutter struct {
 
 const (
 	clutterKinds   = 4
+	clutterRounds  = 8
 	clutterSample  = 3000
 	clutterMembers = 12 // fewer are no kind
 )
@@ -154,23 +156,20 @@ func fitClutter(members []*candidate, bands int) clutter {
 	for i := range members {
 		kind[i] = i * clutterKinds / len(members)
 	}
-	var parts [clutterKinds][]*candidate
-	for range 8 {
-		for k := range parts {
-			parts[k] = parts[k][:0]
-		}
-		for i, c := range members {
-			parts[kind[i]] = append(parts[kind[i]], c)
-		}
+	sounds := features(members)
+	for round := 1; ; round++ {
 		// The whole stays in the mixture with a small weight, so that a sound like
 		// none of the kinds is still clutter.
 		out.kinds, out.weight = []family{out.all}, []float64{0.1}
-		for _, p := range parts {
-			if len(p) < clutterMembers {
+		for _, f := range fitKinds(&sounds, kind) {
+			if f.n < clutterMembers {
 				continue
 			}
-			out.kinds = append(out.kinds, fit(p))
-			out.weight = append(out.weight, 0.9*float64(len(p))/float64(len(members)))
+			out.kinds = append(out.kinds, f)
+			out.weight = append(out.weight, 0.9*float64(f.n)/float64(len(members)))
+		}
+		if round == clutterRounds {
+			return out
 		}
 		moved := false
 		for i, c := range members {
@@ -184,7 +183,32 @@ func fitClutter(members []*candidate, bands int) clutter {
 			kind[i] = best
 		}
 		if !moved {
-			break
+			return out
+		}
+	}
+}
+
+// fitKinds learns a family of each kind, given the features of sounds and the kind
+// of each.
+func fitKinds(sounds *[nFeatures][]float64, kind []int) (out [clutterKinds]family) {
+	for _, k := range kind {
+		out[k].n++
+	}
+	var own [clutterKinds][]float64
+	for k := range own {
+		own[k] = make([]float64, 0, out[k].n)
+	}
+	for i, values := range sounds {
+		for k := range own {
+			own[k] = own[k][:0]
+		}
+		for j, v := range values {
+			if !math.IsNaN(v) {
+				own[kind[j]] = append(own[kind[j]], v)
+			}
+		}
+		for k := range own {
+			out[k].mean[i], out[k].sigma[i] = usual(own[k])
 		}
 	}
 	return out

@@ -85,6 +85,25 @@ func guessTravels(pairs []lagPair, strikes int, s *scan) []travelModel {
 	for _, p := range pairs {
 		wide[int((s.found[p.b].time-s.found[p.a].time)/bin)]++
 	}
+	// A travel is near a pair's gap where 1/travel^2, of which the model is a straight
+	// line, lies between two bounds. It is kept between minTravel and maxTravel.
+	type window struct {
+		strike              int
+		position, low, high float64
+	}
+	windows := make([]window, len(pairs))
+	for i, p := range pairs {
+		gap := s.found[p.b].time - s.found[p.a].time
+		longest, shortest := gap+lagTolerance, gap-lagTolerance
+		w := window{p.strike, p.position, 1 / (longest * longest), 1 / (shortest * shortest)}
+		if longest > maxTravel {
+			w.low = math.Inf(-1)
+		}
+		if shortest < minTravel {
+			w.high = math.Inf(1)
+		}
+		windows[i] = w
+	}
 	type guess struct {
 		m     travelModel
 		score float64 // strikes with a pair there, over chance
@@ -100,12 +119,11 @@ func guessTravels(pairs []lagPair, strikes int, s *scan) []travelModel {
 			m := travelModel{a: 1 / (t0 * t0), b: (1/(t1*t1) - 1/(t0*t0)) / width, sigma: 0.0015}
 			hits, last := 0, -1
 			chance := 0.0
-			for _, p := range pairs {
-				gap := s.found[p.b].time - s.found[p.a].time
-				t := m.at(p.position)
-				if p.strike != last && math.Abs(gap-t) < lagTolerance {
+			for i := range windows {
+				w := &windows[i]
+				if v := m.a + m.b*w.position; v > w.low && v < w.high && w.strike != last {
 					hits++
-					last = p.strike
+					last = w.strike
 				}
 			}
 			for _, t := range []float64{t0, (t0 + t1) / 2, t1} {
