@@ -2,7 +2,11 @@ package onset
 
 import (
 	"math"
+	"reflect"
+	"runtime"
+	"slices"
 	"sort"
+	"sync"
 )
 
 // base is a model that knows strikes and clutter only.
@@ -274,14 +278,21 @@ func (e *session) settle(strike family) model {
 		return base
 	}
 	scores := make([]float64, len(guesses))
+	var trials sync.WaitGroup
+	cores := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for g := range guesses {
-		m := &guesses[g]
-		lines := e.some(trialStrikes)
-		e.learn(m, lines, 3)
-		e.decode(m, lines)
-		scores[g] = e.likelihood(m, lines)
-		m.llr = nil // large, and of no more use
+		cores <- struct{}{}
+		trials.Go(func() {
+			defer func() { <-cores }()
+			m := &guesses[g]
+			lines := e.some(trialStrikes)
+			e.learn(m, lines, 3)
+			e.decode(m, lines)
+			scores[g] = e.likelihood(m, lines)
+			m.llr = nil // large, and of no more use
+		})
 	}
+	trials.Wait()
 	best := choose(guesses, scores)
 	m := guesses[best]
 	e.learn(&m, e.some(learnStrikes), 4)
@@ -289,8 +300,8 @@ func (e *session) settle(strike family) model {
 	return m
 }
 
-// learn decodes lines and fits m to them in turn, so many rounds. With what was
-// learnt last they are not decoded yet.
+// learn decodes lines and fits m to them in turn, so many rounds, or until that
+// changes neither. With what was learnt last they are not decoded yet.
 func (e *session) learn(m *model, lines []line, rounds int) {
 	if m.thump.n == 0 {
 		for _, l := range lines {
@@ -299,7 +310,12 @@ func (e *session) learn(m *model, lines []line, rounds int) {
 		e.meetSpaces(m, lines)
 	}
 	for range rounds {
+		was, heard := *m, slices.Clone(lines)
 		e.decode(m, lines)
 		e.relearn(m, lines)
+		same := func(a, b line) bool { return slices.Equal(a.strokes, b.strokes) }
+		if slices.EqualFunc(lines, heard, same) && reflect.DeepEqual(*m, was) {
+			return
+		}
 	}
 }
