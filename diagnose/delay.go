@@ -93,7 +93,7 @@ func fitDelay(latencies []float64) (f delayFit, ok bool) {
 		// A hand whose keys are held for any time down to none looks most like a
 		// hanging rocker: Weibull and gamma times have such a foot.
 		for _, held = range []holdTime{weibull, gammaTime} {
-			none = math.Max(none, fit(0, false, [][]float64{start(0.05), start(0.3)}))
+			none = math.Max(none, fit(0, false, [][]float64{start(0.05), start(0.3)})-footed)
 		}
 		held = logNormal
 		f.Gain = with - none
@@ -115,6 +115,10 @@ func fitDelay(latencies []float64) (f delayFit, ok bool) {
 	}
 	return f, true
 }
+
+// footed is by how much less such hands are expected than those of the published
+// distribution, as a logarithm: half as often.
+const footed = 0.8
 
 // fewestDelay is how many latencies a fit of six or seven numbers needs.
 const fewestDelay = 80
