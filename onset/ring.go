@@ -69,27 +69,26 @@ func MeasureRing(ctx context.Context, src Source, t *Take) (*Ring, error) {
 // between 35 and 220 Hz, and of everything above 35 Hz.
 func ringBins(ctx context.Context, src Source, end float64) (low, wide []float64, err error) {
 	rate := src.SampleRate()
-	up := newSecondOrder(rate, ringLow, true)
-	down := [2]secondOrder{newSecondOrder(rate, ringHigh, false), newSecondOrder(rate, ringHigh, false)}
+	f := newRingFilter(rate)
 	block := make([]float64, 1<<14)
-	var sumLow, sumWide float64
-	var in int
-	next := ringBin * rate
-	for seen := 0.0; seen < end*rate; {
+	bin := 1.0 // the open one, from 1
+	in := 0    // samples in it
+	for seen := 0; float64(seen) < end*rate; {
 		if err := ctx.Err(); err != nil {
 			return nil, nil, err
 		}
 		n, err := src.Read(block)
 		silenceBroken(block[:n])
-		for _, x := range block[:n] {
-			x = up.next(x)
-			y := down[1].next(down[0].next(x))
-			sumLow, sumWide = sumLow+y*y, sumWide+x*x
-			in++
-			if seen++; seen >= next {
-				low, wide = append(low, sumLow/float64(in)), append(wide, sumWide/float64(in))
-				sumLow, sumWide, in = 0, 0, 0
-				next += ringBin * rate
+		for x := block[:n]; len(x) > 0; {
+			left := int(math.Ceil(bin*ringBin*rate)) - seen // in the bin
+			take := min(left, len(x))
+			f.add(x[:take])
+			x = x[take:]
+			seen, in = seen+take, in+take
+			if take == left {
+				l, w := f.powers(in)
+				low, wide = append(low, l), append(wide, w)
+				bin, in = bin+1, 0
 			}
 		}
 		if errors.Is(err, io.EOF) {
@@ -100,6 +99,49 @@ func ringBins(ctx context.Context, src Source, end float64) (low, wide []float64
 		}
 	}
 	return low, wide, nil
+}
+
+// ringFilter splits what is above ringLow from what of that is under ringHigh, the
+// latter by two filters in a row, and sums up the squares of both. The filters are
+// Butterworth's of second order, one after the other as in a bank.
+type ringFilter struct {
+	up, down       section
+	v1, v2         float64 // the last two inputs, times the gain of up
+	u1, u2         float64 // what is above ringLow,
+	p1, p2, q1, q2 float64 // after the first and the second of down, without their gains
+	low, wide      float64 // sums of squares, low without the gains
+}
+
+func newRingFilter(rate float64) *ringFilter {
+	return &ringFilter{up: highPass(ringLow, math.Sqrt2/2, rate), down: lowPass(ringHigh, math.Sqrt2/2, rate)}
+}
+
+func (f *ringFilter) add(x []float64) {
+	up, down := f.up, f.down
+	v1, v2, u1, u2, p1, p2, q1, q2 := f.v1, f.v2, f.u1, f.u2, f.p1, f.p2, f.q1, f.q2
+	var low, wide float64
+	for _, v := range x {
+		v *= up.gain
+		u := v - (v1 + v1) + v2 - up.a2*u2 - up.a1*u1
+		p := u + (u1 + u1) + u2 - down.a2*p2 - down.a1*p1
+		q := p + (p1 + p1) + p2 - down.a2*q2 - down.a1*q1
+		v1, v2 = v, v1
+		u1, u2 = u, u1
+		p1, p2 = p, p1
+		q1, q2 = q, q1
+		wide += u * u
+		low += q * q
+	}
+	f.v1, f.v2, f.u1, f.u2, f.p1, f.p2, f.q1, f.q2 = v1, v2, u1, u2, p1, p2, q1, q2
+	f.low, f.wide = f.low+low, f.wide+wide
+}
+
+// powers are the mean powers of the n samples since they were asked for last.
+func (f *ringFilter) powers(n int) (low, wide float64) {
+	gain := f.down.gain * f.down.gain // of both together
+	low, wide = f.low*gain*gain/float64(n), f.wide/float64(n)
+	f.low, f.wide = 0, 0
+	return low, wide
 }
 
 // power is the mean of the bins from a to b in s; NaN outside them.
@@ -121,27 +163,4 @@ func decibels(a, b float64) float64 {
 		return math.NaN()
 	}
 	return 10 * math.Log10(a/b)
-}
-
-// secondOrder is a Butterworth filter of second order by the bilinear transform
-// (any text on digital filters: Q = 1/sqrt 2, w = tan(pi f / rate)).
-type secondOrder struct{ b0, b1, b2, a1, a2, z1, z2 float64 }
-
-func newSecondOrder(rate, edge float64, high bool) secondOrder {
-	w := math.Tan(math.Pi * edge / rate)
-	norm := 1 / (1 + math.Sqrt2*w + w*w)
-	f := secondOrder{a1: 2 * (w*w - 1) * norm, a2: (1 - math.Sqrt2*w + w*w) * norm}
-	if high {
-		f.b0, f.b1, f.b2 = norm, -2*norm, norm
-	} else {
-		f.b0, f.b1, f.b2 = w*w*norm, 2*w*w*norm, w*w*norm
-	}
-	return f
-}
-
-func (f *secondOrder) next(x float64) float64 {
-	y := f.b0*x + f.z1
-	f.z1 = f.b1*x - f.a1*y + f.z2
-	f.z2 = f.b2*x - f.a2*y
-	return y
 }
