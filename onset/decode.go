@@ -149,14 +149,24 @@ const (
 	lookahead  = 16     // nodes
 )
 
-// optionsFor lists how the carriage's sounds may follow node n, by falling score,
-// silence last.
-func (m *model) optionsFor(s *session, n *node) []option {
+// desk is the room in which lines are decoded: what was laid out for one is cleared
+// away for the next.
+type desk struct {
+	nodes   []node
+	options []option
+	steps   []step
+}
+
+// optionsFor lists on room how the carriage's sounds may follow node n, by falling
+// score, silence last.
+func (m *model) optionsFor(s *session, n *node, room *desk) []option {
 	k := kindOf(n.space)
 	d := m.delay[k]
 	t0 := n.time
 	// The best by falling score, equal ones in the order in which they came.
-	out := make([]option, 0, maxOptions)
+	at := len(room.options)
+	room.options = slices.Grow(room.options, maxOptions)
+	out := room.options[at : at : at+maxOptions]
 	add := func(r, l int, score float64) {
 		i := len(out)
 		if i < maxOptions-1 {
@@ -171,8 +181,9 @@ func (m *model) optionsFor(s *session, n *node) []option {
 	}
 	travel := m.travel.at(n.position)
 	half, both := math.Log(m.half[k]), math.Log(m.both[k])
-	for r := s.after(t0 + minLatency); r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
-		if s.isSecond[r] {
+	reach := min(max(6*m.travel.sigma, 0.25*travel, 0.006), 0.03)
+	for r := n.cand + 1; r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
+		if s.found[r].time <= t0+minLatency || s.isSecond[r] {
 			continue
 		}
 		c := &s.found[r]
@@ -190,7 +201,6 @@ func (m *model) optionsFor(s *session, n *node) []option {
 		}
 		base := lr + m.delayLog(lag, d.latency, d.latencySigma)
 		add(r, -1, base+half)
-		reach := min(max(6*m.travel.sigma, 0.25*travel, 0.006), 0.03)
 		for l := r + 1; l < len(s.found) && s.found[l].time-c.time < travel+reach; l++ {
 			gap := s.found[l].time - c.time
 			if gap < travel-reach {
@@ -204,7 +214,9 @@ func (m *model) optionsFor(s *session, n *node) []option {
 		}
 	}
 	// Nothing heard: scored where the next stroke is known.
-	return append(out, option{-1, -1, 0})
+	out = append(out, option{-1, -1, 0})
+	room.options = room.options[:at+len(out)]
+	return out
 }
 
 // delayLog is the log likelihood ratio of a delay against clutter that comes at
@@ -323,7 +335,8 @@ func (m *model) letterTripped(s *scan, i int) float64 {
 	if m.leadShare == 0 {
 		return 0
 	}
-	for _, c := range s.tripChoices(i, maxLead, math.Inf(-1)) {
+	var room [8]tripChoice
+	for _, c := range s.tripChoices(i, maxLead, math.Inf(-1), room[:0]) {
 		if math.Abs(c.lag-m.lead) < 3.5*m.leadSigma {
 			return min(math.Log(m.leadShare/0.35), 1)
 		}
@@ -420,13 +433,14 @@ func uses(nodes []node, paths [][]step, i, k, cand int) bool {
 // that follow one another on one line, and its score. The carriage's sounds
 // come in order: a stroke's release and landing lie after the landing of the
 // stroke before it, so each space has its own.
-func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
+func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64) {
 	const none = -1
 	options := 0
 	for i := range nodes {
 		options += len(nodes[i].options)
 	}
-	room := make([]step, options)
+	room.steps = slices.Grow(room.steps[:0], options)
+	steps := room.steps[:options]
 	paths := make([][]step, len(nodes))
 	ways := make([]wayOut, len(nodes))
 	most := m.mostCovered()
@@ -469,7 +483,7 @@ func (m *model) decodeLine(s *scan, nodes []node) ([]stroke, float64) {
 				}
 			}
 		}
-		paths[j], room = room[:len(b.options)], room[len(b.options):]
+		paths[j], steps = steps[:len(b.options)], steps[len(b.options):]
 		ways[j] = wayOut{math.Inf(-1), none, m.travel.at(b.position)}
 		for k := range b.options {
 			o, best := &b.options[k], best

@@ -59,7 +59,9 @@ func taught() *model {
 func (s *scene) decoded(m *model) []stroke {
 	slices.SortFunc(s.found, func(a, b candidate) int { return cmp.Compare(a.time, b.time) })
 	m.weigh(s.scan, 0, len(s.found))
+	s.isSecond = make([]bool, len(s.found))
 	var nodes []node
+	var room desk
 	for i := range s.found {
 		for _, space := range []bool{false, true} {
 			v := m.llr[i][asStrike]
@@ -70,11 +72,11 @@ func (s *scene) decoded(m *model) []stroke {
 				continue
 			}
 			n := node{cand: i, time: s.found[i].time, trip: -1, space: space, score: v + m.prior[kindOf(space)], position: float64(len(nodes))}
-			n.options = m.optionsFor(&s.session, &n)
+			n.options = m.optionsFor(&s.session, &n, &room)
 			nodes = append(nodes, n)
 		}
 	}
-	out, _ := m.decodeLine(s.scan, nodes)
+	out, _ := m.decodeLine(s.scan, nodes, &room)
 	return out
 }
 

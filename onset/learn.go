@@ -76,12 +76,12 @@ func (e *session) letterTrip(m *model) {
 // decode decodes the given lines with m and returns the total score.
 func (e *session) decode(m *model, lines []line) float64 {
 	total := 0.0
+	var room desk
 	for li := range lines {
 		l := &lines[li]
 		m.weigh(e.scan, l.first, l.last)
-		nodes := e.nodes(m, l)
 		var score float64
-		l.strokes, score = m.decodeLine(e.scan, nodes)
+		l.strokes, score = m.decodeLine(e.scan, e.nodes(m, l, &room), &room)
 		total += score
 	}
 	return total
@@ -94,10 +94,11 @@ const faint = 25
 // may ring with a stroke or by itself.
 const bellDoubt = 3
 
-// nodes lists the candidates of line l that may be a stroke's strike or thump.
-func (e *session) nodes(m *model, l *line) []node {
+// nodes lists on room the candidates of line l that may be a stroke's strike or thump.
+func (e *session) nodes(m *model, l *line, room *desk) []node {
 	at := l.positions(e.scan, e.beat)
-	var out []node
+	room.options = room.options[:0]
+	out := room.nodes[:0]
 	for i := l.first; i < l.last; i++ {
 		asS, asT := m.llr[i][asStrike], m.llr[i][asThump]
 		if e.isSecond[i] {
@@ -108,7 +109,7 @@ func (e *session) nodes(m *model, l *line) []node {
 			if e.isStrike[i] {
 				n.score += 2
 			}
-			n.options = m.optionsFor(e, &n)
+			n.options = m.optionsFor(e, &n, room)
 			out = append(out, n)
 		}
 		if m.spaces && asT > -4 && (!e.isStrike[i] || asT > asS-2) {
@@ -116,15 +117,16 @@ func (e *session) nodes(m *model, l *line) []node {
 			if e.isBell[i] {
 				n.score -= bellDoubt
 			}
-			n.options = m.optionsFor(e, &n)
+			n.options = m.optionsFor(e, &n, room)
 			out = append(out, n)
 		}
 		if n, ok := m.drownedAt(e, i); ok {
 			n.position = at(n.time)
-			n.options = m.optionsFor(e, &n)
+			n.options = m.optionsFor(e, &n, room)
 			out = append(out, n)
 		}
 	}
+	room.nodes = out
 	return out
 }
 

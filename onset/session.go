@@ -20,12 +20,12 @@ type line struct {
 type session struct {
 	*scan
 	strikes  []int
-	isStrike map[int]bool
 	bells    []bell
-	isBell   map[int]bool // candidates that are a bell and no strike
+	isStrike []bool // of the candidates, as the next two
+	isBell   []bool // a bell and no strike
 	// isSecond marks second hits: the type bounces, and strikes again at a delay
 	// that only the machine sets.
-	isSecond map[int]bool
+	isSecond []bool
 	beat     float64 // median interval of the strikes in s
 	// missedShare is the share of letters that make no space, 0 to 1; set once all
 	// is decoded, as heard and chance are.
@@ -39,7 +39,8 @@ type session struct {
 // layOut parts the take into lines at its carriage returns and drops the
 // strikes that are sounds of a return.
 func layOut(s *scan, strikes []int, strike family) *session {
-	out := &session{scan: s, isStrike: map[int]bool{}, bells: s.bells(), isBell: map[int]bool{}}
+	n := len(s.found)
+	out := &session{scan: s, bells: s.bells(), isStrike: make([]bool, n), isBell: make([]bool, n), isSecond: make([]bool, n)}
 	out.beat = s.medianInterval(strikes)
 	spans := s.returns(strikes, strike, out.bells, out.beat)
 	for _, b := range out.bells {
@@ -85,7 +86,6 @@ func layOut(s *scan, strikes []int, strike family) *session {
 // of a few milliseconds.
 func (e *session) secondHits() {
 	const early, late, width, share = 0.0025, 0.020, 0.0008, 0.5
-	e.isSecond = map[int]bool{}
 	var lags []float64
 	for _, i := range e.strikes {
 		for j := i + 1; j < len(e.found) && e.found[j].time < e.found[i].time+late; j++ {
@@ -98,17 +98,20 @@ func (e *session) secondHits() {
 		return
 	}
 	mode := densest(lags, width)
-	second := map[int]bool{}
+	var second []int
 	for _, i := range e.strikes {
 		for j := i + 1; j < len(e.found) && e.found[j].time < e.found[i].time+late; j++ {
 			if math.Abs(e.found[j].time-e.found[i].time-mode) < width {
-				second[j] = true
+				second = append(second, j)
 				break
 			}
 		}
 	}
-	if float64(len(second)) >= share*float64(len(e.strikes)) {
-		e.isSecond = second
+	if float64(len(second)) < share*float64(len(e.strikes)) {
+		return
+	}
+	for _, j := range second {
+		e.isSecond[j] = true
 	}
 }
 

@@ -32,7 +32,7 @@ func (e *session) meetSpaces(m *model, lines []line) {
 				continue
 			}
 			own := node{cand: i, time: t0, trip: -1, position: pos}
-			own.options = m.optionsFor(e, &own)
+			own.options = m.optionsFor(e, &own, new(desk))
 			o := own.options[0]
 			if o.landing < 0 {
 				continue

@@ -27,9 +27,8 @@ type tripChoice struct {
 }
 
 // tripChoices lists the sounds before candidate i that may be its trip, at most
-// reach seconds before it and later than earliest.
-func (s *scan) tripChoices(i int, reach, earliest float64) []tripChoice {
-	var out []tripChoice
+// reach seconds before it and later than earliest, appended to out.
+func (s *scan) tripChoices(i int, reach, earliest float64, out []tripChoice) []tripChoice {
 	c := &s.found[i]
 	for j := i - 1; j >= 0; j-- {
 		lag := c.time - s.found[j].time
@@ -70,7 +69,7 @@ func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Sprea
 		earliest := math.Inf(-1)
 		for _, st := range l.strokes {
 			if st.space == space && !st.drowned {
-				cs := e.tripChoices(st.strike, reach, earliest)
+				cs := e.tripChoices(st.strike, reach, earliest, nil)
 				all = append(all, choices{st.strike, cs})
 				for _, c := range cs {
 					if c.weight > -0.5 {
