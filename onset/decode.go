@@ -119,6 +119,7 @@ type node struct {
 	drowned  bool    // a thump that was not heard and is placed by its trip, which is cand
 	trip     int     // the candidate that is its trip; -1 where none is known
 	space    bool
+	loud     bool // it is one of the take's loudest sounds
 	score    float64
 	position float64
 	options  []option // by falling score, silence last
@@ -137,6 +138,7 @@ type stroke struct {
 	time                     float64 // of the strike or thump, s
 	space                    bool
 	drowned                  bool // the thump was not heard; strike is the trip that places it
+	unlanded                 bool // no space was made; see session.unlanded
 	position                 float64
 }
 
@@ -183,7 +185,7 @@ func (m *model) optionsFor(s *session, n *node, room *desk) []option {
 	half, both := math.Log(m.half[k]), math.Log(m.both[k])
 	reach := min(max(6*m.travel.sigma, 0.25*travel, 0.006), 0.03)
 	for r := n.cand + 1; r < len(s.found) && s.found[r].time < t0+maxLatency+maxTravel; r++ {
-		if s.found[r].time <= t0+minLatency || s.isSecond[r] {
+		if s.found[r].time <= t0+minLatency || s.isSecond[r] || m.surelyStrike(s, r) {
 			continue
 		}
 		c := &s.found[r]
@@ -207,7 +209,7 @@ func (m *model) optionsFor(s *session, n *node, room *desk) []option {
 				continue
 			}
 			ll := m.llr[l][asLanding]
-			if ll < -7 {
+			if ll < -7 || m.surelyStrike(s, l) {
 				continue
 			}
 			add(r, l, base+ll+m.travelLog(gap-travel)+both)
@@ -217,6 +219,13 @@ func (m *model) optionsFor(s *session, n *node, room *desk) []option {
 	out = append(out, option{-1, -1, 0})
 	room.options = room.options[:at+len(out)]
 	return out
+}
+
+// surelyStrike tells whether candidate i, one of the take's loudest, is more like a
+// strike than like a landing: then it is no sound of the carriage, or a stroke would
+// be lost.
+func (m *model) surelyStrike(s *session, i int) bool {
+	return s.isStrike[i] && m.llr[i][asStrike] > m.llr[i][asLanding]
 }
 
 // delayLog is the log likelihood ratio of a delay against clutter that comes at
@@ -280,7 +289,7 @@ func (m *model) covered(n *node, due float64, next *node) float64 {
 	if next.space {
 		trips = m.barTrips
 	}
-	if due < next.time-before || due > next.time+after || trips > 0 && next.trip < 0 {
+	if due < next.time-before || due > next.time+after || trips > 0 && next.trip < 0 && !next.loud {
 		return 0
 	}
 	return max(0, quickLog(coveredShare/m.half[kindOf(n.space)]))
@@ -353,6 +362,24 @@ func (m *model) rhythm(t float64) float64 {
 		z /= 3
 	}
 	return max(-2.5*quickLog(1+z*z/4), -3)
+}
+
+// gap is how little t seconds between two letters are like one interval of the hand,
+// where they are more: a stroke of the space bar may lie between.
+func (m *model) gap(t float64) float64 {
+	z := (quickLog(t) - m.pace) / m.paceSigma
+	if z < 0 {
+		return 0
+	}
+	return max(-2*math.Log1p(z*z/4), -3)
+}
+
+// keeps is how much of what rhythm says against an interval of t seconds is taken
+// back because the one before it was as short: strokes come in bursts.
+func (m *model) keeps(rhythm, t, before float64) float64 {
+	const share, spread = 0.3, 0.25
+	z := math.Log(t/before) / spread
+	return max(0, math.Log(share)-z*z/2-rhythm)
 }
 
 // last is the last candidate that option o of node n uses.
@@ -459,13 +486,18 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 				continue
 			}
 			quiet := m.silent(a, tj)
-			rhythm := 0.0
+			var rhythm float64
 			if a.space || b.space {
 				rhythm = m.rhythm(tj - a.time)
+			} else {
+				rhythm = m.gap(tj - a.time)
 			}
 			for k := range a.options {
 				o, from := &a.options[k], &paths[i][k]
 				v := from.score + rhythm
+				if rhythm < 0 && from.node >= 0 && (a.space || b.space) {
+					v += m.keeps(rhythm, tj-a.time, a.time-nodes[from.node].time)
+				}
 				switch {
 				case o.first() < 0:
 					v += quiet
@@ -513,7 +545,7 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 	var out []stroke
 	for at := end; at.node != none; at = paths[at.node][at.option] {
 		n, o := &nodes[at.node], &nodes[at.node].options[at.option]
-		out = append(out, stroke{n.cand, o.release, o.landing, n.time, n.space, n.drowned, n.position})
+		out = append(out, stroke{n.cand, o.release, o.landing, n.time, n.space, n.drowned, false, n.position})
 	}
 	slices.Reverse(out)
 	return out, total

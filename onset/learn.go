@@ -63,7 +63,7 @@ func (e *session) letterTrip(m *model) {
 			l.strokes = append(l.strokes, stroke{strike: i, time: e.found[i].time, release: -1, landing: -1})
 		}
 	}
-	_, trip, lead := e.trips(m, false)
+	_, trip, lead := e.trips(m, e.lines, false)
 	m.trip = trip
 	if share := float64(lead.N) / float64(max(len(e.strikes), 1)); share > 0.6 {
 		m.lead, m.leadSigma, m.leadShare = lead.Median, max(1.4826*lead.MAD, 0.0003), min(share, 0.97)
@@ -105,7 +105,7 @@ func (e *session) nodes(m *model, l *line, room *desk) []node {
 			continue
 		}
 		if e.isStrike[i] || asS > -2 && e.found[i].loud > m.strike.mean[loudness]-faint {
-			n := node{cand: i, time: e.found[i].time, trip: m.tripOf(e.scan, i, false), score: asS + m.prior[0] + m.letterTripped(e.scan, i), position: at(e.found[i].time)}
+			n := node{cand: i, time: e.found[i].time, loud: e.isStrike[i], trip: m.tripOf(e.scan, i, false), score: asS + m.prior[0] + m.letterTripped(e.scan, i), position: at(e.found[i].time)}
 			if e.isStrike[i] {
 				n.score += 2
 			}

@@ -203,6 +203,10 @@ func (e *session) passTrips(met []meeting) {
 // sound as those of letters do.
 func (e *session) learnBarTrips(m *model, lines []line) {
 	m.barLead, m.barTrips = 0, 0
+	if m.trip.n == 0 {
+		// Letters may trip too close before the strike to be heard apart.
+		_, m.trip, _ = e.trips(m, lines, true)
+	}
 	var lags []float64
 	var thumps []int
 	for _, l := range lines {

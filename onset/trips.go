@@ -54,7 +54,7 @@ func (s *scan) tripChoices(i int, reach, earliest float64, out []tripChoice) []t
 // the sounds at the lead that repeats. It returns them by their strikes (no
 // entry for a stroke whose trip was not heard), their family (n 0 where too few
 // are candidates) and the leads in seconds. Where no lead repeats it finds none.
-func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Spread) {
+func (e *session) trips(m *model, lines []line, space bool) (map[int]tripChoice, family, Spread) {
 	reach, tolerance := maxLead, 0.0012
 	if space {
 		reach, tolerance = maxBarLead, 0.003
@@ -65,7 +65,7 @@ func (e *session) trips(m *model, space bool) (map[int]tripChoice, family, Sprea
 	}
 	var all []choices // in order of the strokes
 	var lags []float64
-	for _, l := range e.lines {
+	for _, l := range lines {
 		earliest := math.Inf(-1)
 		for _, st := range l.strokes {
 			if st.space == space && !st.drowned {
