@@ -23,15 +23,17 @@ func confidence(odds float64) float64 { return clamp(1/(1+math.Exp(-odds)), 0.02
 
 // assemble turns the decoded lines into a Take's strokes and lines.
 func (e *session) assemble(m *model, t *Take) {
-	letterTrips, trip, lead := e.trips(m, false)
-	barTrips, _, _ := e.trips(m, true)
+	letterTrips, trip, lead := e.trips(m, e.lines, false)
+	barTrips, _, _ := e.trips(m, e.lines, true)
 	e.dropRatchets(m, func(i int) bool {
 		_, letter := letterTrips[i]
 		_, bar := barTrips[i]
 		return letter || bar
 	})
-	e.missedShare = e.missShare(m)
 	e.heard, e.chance = e.answers(m)
+	e.unlanded(m)
+	e.hush = e.learnHush(m)
+	e.missedShare = e.missShares(m)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64
 	letters := 0
@@ -208,6 +210,9 @@ const outstanding = 0.5
 // the silence best. Neither is said where the sounds may be there unheard.
 func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	st := &l.strokes[k]
+	if st.unlanded {
+		return false, true
+	}
 	if st.release >= 0 || st.landing >= 0 || m.landing.n == 0 {
 		return false, false
 	}
@@ -242,8 +247,8 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	}
 	to := min(latency+2*d.latencySigma, next-t0-minLead)
 	switch {
-	case !e.audible(m, t0+latency-2*d.latencySigma+travel, t0+to+travel):
-		buried *= 0.5
+	case e.under(m, t0+latency-2*d.latencySigma+travel, t0+to+travel) < e.hush:
+		buried = 1
 	case e.maybe(m, st.strike, t0+to+travel):
 		buried *= 0.3
 	default:
@@ -256,7 +261,7 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	}
 	buried *= 1 - late
 	const seldom = 0.01 // missed spaces where the take shows none for sure
-	miss := max(e.missedShare, seldom) * (1 - late)
+	miss := max(e.missedShare[kind], seldom) * (1 - late)
 	total := late + miss + buried
 	return late > 0.6*total, miss > 0.6*total
 }
@@ -272,23 +277,81 @@ func (e *session) maybe(m *model, i int, to float64) bool {
 	return false
 }
 
-// missShare estimates how often letters make no space, from those with time for
-// one to be heard before the next stroke.
-func (e *session) missShare(m *model) float64 {
-	d := m.delay[0]
-	silent, n := 0.5, 20.0
-	for _, l := range e.lines {
-		for k, st := range l.strokes {
-			if st.space || k+1 < len(l.strokes) && l.strokes[k+1].time < st.time+d.ready+2*d.readySigma {
-				continue
+// missShares estimates how often letters and the space bar make no space, from those
+// with time for one to be heard before the next stroke.
+func (e *session) missShares(m *model) (shares [2]float64) {
+	for kind := range shares {
+		d := m.delay[kind]
+		silent, n := 0.5, 20.0
+		for _, l := range e.lines {
+			for k, st := range l.strokes {
+				if kindOf(st.space) != kind || k+1 < len(l.strokes) && l.strokes[k+1].time < st.time+d.ready+2*d.readySigma {
+					continue
+				}
+				n++
+				if st.release < 0 && st.landing < 0 && e.under(m, st.time+d.ready-2*d.readySigma, st.time+d.ready+2*d.readySigma) >= e.hush {
+					silent++
+				}
 			}
-			n++
-			if st.release < 0 && st.landing < 0 {
-				silent++
+		}
+		shares[kind] = silent / n
+	}
+	return shares
+}
+
+// under is by how many dB the loudest moment between two times lies under the
+// take's landings, in the band in which they stand out most. Moments of a sound that
+// is surely none do not count.
+func (e *session) under(m *model, from, to float64) float64 {
+	const (
+		unlike = -4.5  // log odds
+		lasts  = 0.020 // s
+	)
+	fl := e.frameLength()
+	a, b := clamp(int(from/fl), 0, len(e.frames)-1), clamp(int(to/fl), 0, len(e.frames)-1)
+	least := math.Inf(1)
+	next, other := e.after(float64(a)*fl-lasts), math.Inf(-1)
+	for k := a; k <= b; k++ {
+		for ; next < len(e.found) && e.found[next].time < float64(k+1)*fl; next++ {
+			if m.llr[next][asLanding] < unlike {
+				other = e.found[next].time
+			} else {
+				other = math.Inf(-1)
+			}
+		}
+		if float64(k)*fl < other+lasts {
+			continue
+		}
+		out := math.Inf(-1)
+		for i := range e.bands {
+			out = max(out, m.landing.band(i)-float64(e.frames[k].level[i]))
+		}
+		least = min(least, out)
+	}
+	return least
+}
+
+// learnHush learns from the strokes after which a landing was heard how far under a
+// landing's the sound must stay where there is none.
+func (e *session) learnHush(m *model) float64 {
+	const (
+		spreads = 3
+		least   = 8 // dB
+	)
+	var with []float64
+	for _, l := range e.lines {
+		for _, st := range l.strokes {
+			d := m.delay[kindOf(st.space)]
+			if st.landing >= 0 {
+				with = append(with, e.under(m, st.time+d.ready-2*d.readySigma, st.time+d.ready+2*d.readySigma))
 			}
 		}
 	}
-	return silent / n
+	if len(with) == 0 {
+		return math.Inf(1)
+	}
+	middle, mad := medianMAD(with)
+	return max(middle+spreads*1.4826*mad, least)
 }
 
 // audible tells whether a landing at nearly any time between from and to would

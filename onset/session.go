@@ -27,9 +27,10 @@ type session struct {
 	// that only the machine sets.
 	isSecond []bool
 	beat     float64 // median interval of the strikes in s
-	// missedShare is the share of letters that make no space, 0 to 1; set once all
+	// missedShare is the share of letters, and of space-bar strokes, that make no space, 0 to 1; set once all
 	// is decoded, as heard and chance are.
-	missedShare float64
+	missedShare [2]float64
+	hush        float64 // see learnHush
 	// heard is the share of letters with a landing where landings come, chance the
 	// share that would have one by chance: see answers.
 	heard, chance float64
