@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -36,23 +37,29 @@ func TestActionIsDoubtedWhereTheCarriageContradictsIt(t *testing.T) {
 		return release, release + 0.035 + 0.0001*p
 	}
 	for _, c := range []struct {
-		name  string
-		n     int
-		ready func(float64) (float64, float64)
-		told  Action
-		doubt bool
+		name   string
+		n      int
+		ready  func(float64) (float64, float64)
+		halves float64 // share of letters with a half move
+		told   Action
+		doubt  bool
 	}{
-		{"down-stroke told full", 200, atTrip, FullSpace, true},
-		{"down-stroke told half", 200, atTrip, HalfSpace, true},
-		{"down-stroke told down", 200, atTrip, DownStroke, false},
-		{"down-stroke told full, too few", 30, atTrip, FullSpace, false},
-		{"one sound on the rebound told full", 200, onRebound, FullSpace, false},
-		{"full-space told full", 200, withKey, FullSpace, false},
-		{"full-space told down", 200, withKey, DownStroke, true},
-		{"one sound on the rebound told down", 200, onRebound, DownStroke, false},
+		{"down-stroke told full", 200, atTrip, 0, FullSpace, true},
+		{"down-stroke told half", 200, atTrip, 0, HalfSpace, true},
+		{"down-stroke told down", 200, atTrip, 0, DownStroke, false},
+		{"down-stroke told full, too few", 30, atTrip, 0, FullSpace, false},
+		{"one sound on the rebound told full", 200, onRebound, 0, FullSpace, false},
+		{"full-space told full", 200, withKey, 0, FullSpace, false},
+		{"full-space told down", 200, withKey, 0, DownStroke, true},
+		{"one sound on the rebound told down", 200, onRebound, 0, DownStroke, false},
+		{"half-space told full", 200, withKey, 0.6, FullSpace, true},
+		{"half-space told down", 200, withKey, 0.6, DownStroke, true},
+		{"half-space told half", 200, withKey, 0.6, HalfSpace, false},
+		{"by chance", 200, withKey, 0.05, FullSpace, false},
+		{"half moves cannot be told", 200, withKey, math.NaN(), FullSpace, false},
 	} {
 		heard, strokes := take(c.n, c.ready)
-		if p, doubt := doubtAction(heard, strokes, c.told); doubt != c.doubt {
+		if p, doubt := doubtAction(&onset.Take{Strokes: heard, Learnt: onset.Learnt{HalfMoves: c.halves}}, strokes, c.told); doubt != c.doubt {
 			t.Errorf("%s: doubted %v (%s), want %v", c.name, doubt, p.Text, c.doubt)
 		}
 	}

@@ -50,7 +50,7 @@ func Measure(path string, heard *onset.Take, q *audio.Quality, opt Options) *Tak
 	t.Learnt = learnt(&heard.Learnt)
 	t.Recording.Problems = append(t.Recording.Problems, summarise(t)...)
 	if t.Recording.Usable {
-		if p, doubt := doubtAction(heard.Strokes, t.Strokes, opt.Action); doubt {
+		if p, doubt := doubtAction(heard, t.Strokes, opt.Action); doubt {
 			t.Recording.Problems = append(t.Recording.Problems, p)
 		}
 	}

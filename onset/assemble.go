@@ -116,7 +116,7 @@ func (e *session) assemble(m *model, t *Take) {
 		Release: soundOf(level.release, &m.release, e.bands, len(t.Strokes)),
 		Landing: soundOf(level.landing, &m.landing, e.bands, len(t.Strokes)),
 		Bands:   slices.Clone(bandEdges[:e.bands]),
-		Lead:    lead, Latency: spreadOf(latencies), Travel: spreadOf(travels), Pairs: m.pairs,
+		Lead:    lead, Latency: spreadOf(latencies), Travel: spreadOf(travels), Pairs: m.pairs, HalfMoves: math.NaN(),
 	}
 }
 

@@ -13,6 +13,9 @@ type Options struct {
 	// Progress, when not nil, is told now and then how many samples have been read
 	// so far.
 	Progress func(samples int64)
+	// Open keeps what was decoded of a take that is called unusable, for those who
+	// measure what refusing is worth: its strokes are no more sure than Problems say.
+	Open bool
 }
 
 // Detect reads a take and labels what is heard in it. Of q, what the survey of
@@ -31,19 +34,30 @@ func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Ta
 	}
 	t := &Take{SampleRate: s.rate, Duration: float64(s.samples) / s.rate, Learnt: learntNothing()}
 	found, strike := s.strikes()
-	if p, ok := s.typing(found, strike); !ok {
-		// Strikes that are cut off at a ceiling last and stand out little, as speech
-		// does. Which of the two is heard cannot be told, and what the survey says of
-		// the ceiling is what to change.
-		if len(found) < fewestStrikes || !clipped(q) {
-			t.Problems = append(t.Problems, p)
-		}
+	doubt, typed := s.typing(found, strike)
+	if !typed && len(found) < fewestStrikes {
+		t.Problems = append(t.Problems, doubt)
 		return t, nil
 	}
 	e := layOut(s, found, strike)
 	m := e.settle(strike)
+	sure := typed || e.proves(&m)
+	switch {
+	case typed || clipped(q):
+		// Strikes that are cut off at a ceiling last and stand out little, as speech
+		// does. Which of the two is heard cannot be told, and what the survey says of
+		// the ceiling is what to change.
+	case sure:
+		t.Problems = append(t.Problems, blurred)
+	default:
+		t.Problems = append(t.Problems, doubt)
+	}
+	if !sure && !opt.Open {
+		return t, nil
+	}
 	e.assemble(&m, t)
-	e.judge(&m, t)
+	e.judge(&m, t, opt.Open)
+	t.Usable = t.Usable && sure
 	return t, nil
 }
 

@@ -264,6 +264,10 @@ func (e *session) guessDelays() []float64 {
 	return out
 }
 
+// leastGrowth is the growth of the travel over 60 spaces that no mainspring stays
+// under, mostGrowth one that none is surely over.
+const leastGrowth, mostGrowth = 0.004, 1.0
+
 // choose picks the model that the take speaks for. Sounds that come with every
 // stroke explain a take almost as well in a wrong role, for the features of a
 // sound go together and are counted as if they did not; so likelihood decides
@@ -273,7 +277,9 @@ func (e *session) guessDelays() []float64 {
 // it, letter or space. The weights are shares of the likelihood, for its errors
 // grow with it. They were set on 95 simulated takes, of which likelihood alone
 // reads 15 in a wrong way and these rules 4.
-func choose(guesses []model, scores []float64) int {
+//
+// lead is by how much the pick leads the best guess at another landing ([rival]).
+func choose(guesses []model, scores []float64) (best int, lead float64) {
 	const (
 		grows    = 0.015 // for a travel that surely grows along the line
 		constant = 0.04  // against one that surely does not
@@ -281,11 +287,9 @@ func choose(guesses []model, scores []float64) int {
 		seldom   = 0.01  // against pairs heard after less than half of the strokes
 		silent   = 0.06  // against a carriage that no letter moves
 		tooMany  = 0.03  // against more than one space for two letters
-		level    = 0.004 // growth over 60 spaces that no mainspring stays under
-		double   = 1.0   // and one that none is surely over
 		rare     = 0.2   // share of letters whose travel may be heard by chance
 	)
-	best, top := 0, math.Inf(-1)
+	top, values := math.Inf(-1), make([]float64, len(guesses))
 	for g := range guesses {
 		m := &guesses[g]
 		whole := math.Abs(scores[g])
@@ -295,9 +299,9 @@ func choose(guesses []model, scores []float64) int {
 			switch {
 			case math.IsNaN(low):
 				v -= unknown * whole
-			case high < 1.5*level:
+			case high < 1.5*leastGrowth:
 				v -= constant * whole
-			case low > 0.75*level && low < double && m.both[0] > rare:
+			case low > 0.75*leastGrowth && low < mostGrowth && m.both[0] > rare:
 				v += grows * whole
 			}
 			v -= float64(m.travel.n) * math.Log(m.travel.sigma/0.001)
@@ -309,11 +313,12 @@ func choose(guesses []model, scores []float64) int {
 		if float64(m.thump.n) > 0.5*float64(m.strike.n) {
 			v -= tooMany * whole
 		}
+		values[g] = v
 		if v > top {
 			best, top = g, v
 		}
 	}
-	return best
+	return best, rival(guesses, values, best) / math.Abs(scores[best])
 }
 
 // likelihood is the log likelihood of all sounds of the decoded lines under m:

@@ -295,7 +295,8 @@ func (e *session) settle(strike family) model {
 		})
 	}
 	trials.Wait()
-	best := choose(guesses, scores)
+	best, lead := choose(guesses, scores)
+	e.lead = lead
 	m := guesses[best]
 	e.learn(&m, e.some(learnStrikes), 4)
 	e.decode(&m, e.lines)

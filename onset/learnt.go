@@ -32,6 +32,10 @@ type Learnt struct {
 	// Pairs tells whether release and landing can be heard apart; if not, the one
 	// sound heard of the carriage is the landing.
 	Pairs bool
+	// HalfMoves is the share of letters, over that by chance, with a sound like the
+	// landings one travel after the trip, where a half-space machine has one; NaN
+	// when unknown.
+	HalfMoves float64
 	// Thin says why the take is too thin to trust what it taught; empty when it
 	// is not.
 	Thin string
@@ -71,7 +75,7 @@ func learntNothing() Learnt {
 	return Learnt{
 		Strike: noSound(), Thump: noSound(), Trip: noSound(), Release: noSound(), Landing: noSound(),
 		Lead: none, Latency: none, Travel: none,
-		NoiseLevel: math.NaN(), StrikeToNoise: math.NaN(),
+		NoiseLevel: math.NaN(), StrikeToNoise: math.NaN(), HalfMoves: math.NaN(),
 	}
 }
 

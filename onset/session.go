@@ -34,7 +34,11 @@ type session struct {
 	// heard is the share of letters with a landing where landings come, chance the
 	// share that would have one by chance: see answers.
 	heard, chance float64
-	lines         []line
+	// lead is by how much the chosen reading of the take leads the best one that
+	// takes other sounds for the landings, as a share of the likelihood; NaN where
+	// there is no other. See choose.
+	lead  float64
+	lines []line
 }
 
 // layOut parts the take into lines at its carriage returns and drops the

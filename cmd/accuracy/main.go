@@ -192,6 +192,10 @@ func (r report) write(out io.Writer, plain, worse, other, more []string) error {
 		if err := writeSpoiled(out, list); err != nil {
 			return err
 		}
+		fmt.Fprintf(out, "\n%s: takes by what was said of them and by whether strikes (within 5 ms) and landings reach their goals, fall short of them or are misread\n\n", h)
+		if err := writeGate(out, list); err != nil {
+			return err
+		}
 		fmt.Fprintf(out, "\n%s: the step from which the goal is lost (where undamaged takes miss it: %g more)\n\n", h, drop)
 		if err := writeLimits(out, list); err != nil {
 			return err

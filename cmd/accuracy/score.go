@@ -46,6 +46,8 @@ type takeScore struct {
 	// Takes that were called unusable, and takes with each problem.
 	unusable int
 	problems map[string]int
+	// What was said of spoiled takes against how well they were measured.
+	gate gateCount
 }
 
 type trueAndMeasured struct{ truth, measured, slopeTrue, slopeMeasured float64 }
@@ -232,6 +234,11 @@ func (s *takeScore) add(o *takeScore) {
 	s.badTrue, s.badFound, s.badBoth = s.badTrue+o.badTrue, s.badFound+o.badFound, s.badBoth+o.badBoth
 	s.linesTrue, s.linesFound = s.linesTrue+o.linesTrue, s.linesFound+o.linesFound
 	s.unusable += o.unusable
+	for said := range o.gate {
+		for grade, n := range o.gate[said] {
+			s.gate[said][grade] += n
+		}
+	}
 	for c, n := range o.problems {
 		s.problems[c] += n
 	}

@@ -37,6 +37,11 @@ func (j job) score(ctx context.Context) (*takeScore, error) {
 		return nil, err
 	}
 	s := scoreTake(t, sounds, take, j.rough)
+	if j.damage != "" {
+		if err := s.askGate(ctx, path, t, sounds, take, opt); err != nil {
+			return nil, err
+		}
+	}
 	if j.outside {
 		found, err := outside(ctx, path)
 		if err != nil {
@@ -47,7 +52,32 @@ func (j job) score(ctx context.Context) (*takeScore, error) {
 	return s, nil
 }
 
+// askGate counts what was said of a take against how well it was measured, or would
+// have been had it not been refused.
+func (s *takeScore) askGate(ctx context.Context, path string, t *truth, sounds *onset.Take, take *diagnose.Take, opt diagnose.Options) error {
+	said := saidNothing
+	switch {
+	case !take.Recording.Usable:
+		said = refused
+	case len(take.Recording.Problems) > 0:
+		said = saidSo
+	}
+	if said == refused {
+		var err error
+		if sounds, take, err = hear(ctx, path, opt, true); err != nil {
+			return err
+		}
+	}
+	s.gate[said][gradeOf(scoreTake(t, sounds, take, true))]++
+	return nil
+}
+
 func listen(ctx context.Context, path string, opt diagnose.Options) (*onset.Take, *diagnose.Take, error) {
+	return hear(ctx, path, opt, false)
+}
+
+// hear is listen; open keeps what was heard of a take that is refused.
+func hear(ctx context.Context, path string, opt diagnose.Options, open bool) (*onset.Take, *diagnose.Take, error) {
 	q, err := audio.Survey(ctx, path, nil)
 	if err != nil {
 		return nil, nil, err
@@ -57,7 +87,7 @@ func listen(ctx context.Context, path string, opt diagnose.Options) (*onset.Take
 		return nil, nil, err
 	}
 	defer mono.Close()
-	sounds, err := onset.Detect(ctx, mono, q, onset.Options{})
+	sounds, err := onset.Detect(ctx, mono, q, onset.Options{Open: open})
 	if err != nil {
 		return nil, nil, err
 	}
