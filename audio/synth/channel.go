@@ -18,6 +18,9 @@ type channel struct {
 	open  float64 // the gate's gain now
 	level float64 // envelope that AGC and gate follow
 	hold  int
+	// shut is the gate's gain when it is closed, fall in how many seconds it falls to
+	// 1/e of the way there.
+	shut, fall float64
 	// The recording's levels as factors, 0 where it has none.
 	agcLeast, gate, top float64
 	codec               *codec
@@ -32,7 +35,13 @@ func newChannel(rec Recording, seed uint64, c int) *channel {
 		ch.agcLeast = factor(-rec.AGC)
 	}
 	if on(rec.Gate) {
-		ch.gate = factor(rec.Gate)
+		ch.gate, ch.fall = factor(rec.Gate), 0.01
+		if rec.GateDepth > 0 {
+			ch.shut = factor(-rec.GateDepth)
+		}
+		if rec.GateFall > 0 {
+			ch.fall = rec.GateFall
+		}
 	}
 	if on(rec.Clip) {
 		ch.top = min(1, factor(rec.Clip))
@@ -126,7 +135,7 @@ func (ch *channel) recorder(x float64) float64 {
 			ch.hold = int(0.02 * rate)
 			ch.open += (1 - ch.open) / (0.0005 * rate)
 		} else if ch.hold--; ch.hold < 0 {
-			ch.open += (0 - ch.open) / (0.01 * rate)
+			ch.open += (ch.shut - ch.open) / (ch.fall * rate)
 		}
 		x *= ch.open
 	}

@@ -35,10 +35,11 @@ type Recording struct {
 
 	// What the recorder does. AGC pulls loud sound down by up to AGC dB and
 	// lets it rise again over AGCRelease seconds. Gate cuts what lies under
-	// that level (0: no gate). Clip flattens at that level (0: full scale).
-	AGC, AGCRelease float64
-	Gate            float64
-	Clip            float64
+	// that level (0: no gate), by GateDepth dB (0: to nothing), falling to 1/e
+	// in GateFall seconds (0: 0.01). Clip flattens at that level (0: full scale).
+	AGC, AGCRelease           float64
+	Gate, GateDepth, GateFall float64
+	Clip                      float64
 	// Bits rounds the samples to that many bits (0: not at all).
 	Bits int
 	// CodecBand cuts steeply above that frequency in Hz, as lossy codecs do

@@ -286,6 +286,27 @@ func TestGate(t *testing.T) {
 	}
 }
 
+// A shallow gate turns the noise down by its depth, a slow one takes its time.
+func TestShallowGate(t *testing.T) {
+	noise := func(change func(*Recording)) (soon, late float64) {
+		rec := quiet()
+		rec.Hiss, rec.Duration = -60, 2
+		change(&rec)
+		x := render(t, []Sound{{Kind: Strike, Time: 0.1}}, NewPalette(1), rec, 1)
+		level := func(from, to int) float64 { return 10 * math.Log10(energy(x[from:to])/float64(to-from)) }
+		return level(38400, 43200), level(86400, 96000)
+	}
+	_, open := noise(func(*Recording) {})
+	_, late := noise(func(r *Recording) { r.Gate, r.GateDepth = -40, 20 })
+	if fall := open - late; math.Abs(fall-20) > 0.5 {
+		t.Errorf("the noise falls by %.1f dB, want 20", fall)
+	}
+	soon, late := noise(func(r *Recording) { r.Gate, r.GateDepth, r.GateFall = -40, 20, 0.5 })
+	if soon-late < 3 || open-soon < 1 {
+		t.Errorf("%.1f, then %.1f dB under the open noise: want a slow fall", open-soon, open-late)
+	}
+}
+
 // The tail falls 60 dB in RT60, within what eight lines and damping do to it.
 func TestReverberation(t *testing.T) {
 	rec := quiet()

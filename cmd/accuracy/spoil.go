@@ -68,6 +68,12 @@ func damages() []damage {
 		}
 		return d
 	}
+	slow := damage{name: "slow noise gate"}
+	for _, g := range []struct{ depth, fall float64 }{{12, 0.1}, {20, 0.1}, {30, 0.05}, {40, 0.03}} {
+		slow.steps = append(slow.steps, step{name: fmt.Sprintf("%g dB, %g s", g.depth, g.fall), change: func(r *synth.Recording) {
+			r.Gate, r.GateDepth, r.GateFall = r.StrikeLevel-22, g.depth, g.fall
+		}})
+	}
 	rates := damage{name: "sample rate", tool: "pcm_s24le"}
 	for _, hz := range []int{96000, 48000, 44100, 32000, 22050, 16000, 11025, 8000} {
 		rates.steps = append(rates.steps, step{name: fmt.Sprintf("%g kHz", float64(hz)/1000), ending: ".wav",
@@ -102,6 +108,7 @@ func damages() []damage {
 		grade("noise gate", false, "dB under strikes", func(r *synth.Recording, db float64) {
 			r.Gate = r.StrikeLevel - db
 		}, 50, 40, 34, 28, 22, 16),
+		slow,
 		grade("clipping", false, "dB too loud", func(r *synth.Recording, db float64) {
 			louder(r, db)
 		}, 0, 3, 6, 12, 18, 24),
