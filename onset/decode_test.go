@@ -59,7 +59,10 @@ func taught() *model {
 func (s *scene) decoded(m *model) []stroke {
 	slices.SortFunc(s.found, func(a, b candidate) int { return cmp.Compare(a.time, b.time) })
 	m.weigh(s.scan, 0, len(s.found))
-	s.isSecond = make([]bool, len(s.found))
+	s.isSecond, s.isStrike = make([]bool, len(s.found)), make([]bool, len(s.found))
+	for i := range s.found {
+		s.isStrike[i] = m.llr[i][asStrike] > 3
+	}
 	var nodes []node
 	var room desk
 	for i := range s.found {
@@ -212,4 +215,89 @@ func TestNoSoundNoStroke(t *testing.T) {
 		s.sound(leverSound, 1+0.1*float64(i), "lever")
 	}
 	s.check(t)
+}
+
+// One of the take's loudest sounds that is more like a strike than like a landing is
+// no landing, even where one is due and it would do for one.
+func TestStrikeIsNoLanding(t *testing.T) {
+	s := newScene(1)
+	s.typed(1, "a")
+	s.sound(strikeSound, 1.18, "b")
+	s.sound(releaseSound, 1.23, "b release")
+	s.sound(strikeSound, 1.23+usualTravel, "c")
+	m := taught()
+	s.decoded(m)
+	c := len(s.found) - 1
+	m.llr[c][asLanding] = m.llr[c][asStrike] - 1
+	n := node{cand: c - 2, time: 1.18, trip: -1, position: 2}
+	lands := func() bool {
+		return slices.ContainsFunc(m.optionsFor(&s.session, &n, &desk{}), func(o option) bool { return o.landing == c })
+	}
+	if lands() {
+		t.Error("it is taken for a landing")
+	}
+	m.llr[c][asLanding] = m.llr[c][asStrike] + 1
+	if !lands() {
+		t.Error("one that is more like a landing is not")
+	}
+}
+
+// Of strokes in a burst the space bar's are as quick as the letters'; the same thump
+// by itself between two letters at the usual pace is none.
+func TestQuickSpaceInABurst(t *testing.T) {
+	m := taught()
+	m.paceSigma = 0.2
+	for seed := range uint64(10) {
+		s := newScene(seed)
+		for i := range 6 {
+			s.typed(1+0.18*float64(i), string(rune('a'+i)))
+		}
+		for i, name := range []string{"g", "_", "h"} {
+			s.typed(2.08+0.075*float64(i), name)
+		}
+		s.typed(2.40, "i")
+		var names string
+		for _, st := range s.decoded(m) {
+			names += s.told(st)[0]
+		}
+		if names != "abcdefg_hi" {
+			t.Errorf("seed %d: %q", seed, names)
+		}
+	}
+	if usual, burst := m.rhythm(0.07), m.rhythm(0.07)+m.keeps(m.rhythm(0.07), 0.07, 0.07); burst < usual+1 {
+		t.Errorf("%.2f in a burst, %.2f elsewhere", burst, usual)
+	}
+	if got := m.keeps(m.rhythm(0.07), 0.07, 0.18); got != 0 {
+		t.Errorf("%.2f are taken back after a usual interval", got)
+	}
+}
+
+// A thump after which the carriage stays is a stroke where the letters leave room for
+// one, and none where they do not.
+func TestSilentSpaceInAGap(t *testing.T) {
+	m := taught()
+	m.paceSigma, m.prior[1] = 0.2, -4
+	for _, c := range []struct {
+		gap  float64
+		want string
+	}{{0.18, "ab"}, {0.36, "a_b"}} {
+		hits := 0
+		for seed := range uint64(10) {
+			s := newScene(seed)
+			s.typed(1, "a")
+			weak := thumpSound
+			s.sound(weak, 1+c.gap/2, "_")
+			s.typed(1+c.gap, "b")
+			var names string
+			for _, st := range s.decoded(m) {
+				names += s.told(st)[0]
+			}
+			if names == c.want {
+				hits++
+			}
+		}
+		if hits < 9 {
+			t.Errorf("letters %.2f s apart: %q in %d of 10", c.gap, c.want, hits)
+		}
+	}
 }

@@ -1,0 +1,136 @@
+package onset
+
+import (
+	"math"
+	"testing"
+)
+
+// R. Shier, Statistics 2.3 The Mann-Whitney U test (2004), as SciPy's documentation
+// of mannwhitneyu gives it: U = 17, two-sided p without continuity 0.0864107.
+func TestRankZ(t *testing.T) {
+	males, females := []float64{19, 22, 16, 29, 24}, []float64{20, 11, 17, 12}
+	z := rankZ(males, females)
+	if p := math.Erfc(z / math.Sqrt2); math.Abs(p-0.0864107329737) > 1e-10 {
+		t.Errorf("p %.12f", p)
+	}
+	if back := rankZ(females, males); back != -z {
+		t.Errorf("%v one way, %v the other", z, back)
+	}
+	if same := rankZ(males, males); same != 0 {
+		t.Errorf("%v against itself", same)
+	}
+}
+
+// evenTake is a decoded line of n letters with both sounds of the carriage and of rest
+// with only a release, all with room between them; what was taken for a release is as
+// much like one as usual says for the ones, doubted for the others. stray puts a sound
+// that might be a landing where the others' are due; level is how loud all of it is.
+func evenTake(n, rest int, usual, doubted float64, stray bool, level float32) (*session, *model) {
+	m := taught()
+	s := newScene(1)
+	e := &s.session
+	var l line
+	put := func(k kindOfSound, t float64, as int, odds float64) int {
+		s.sound(k, t, "")
+		llr := [5]float64{-9, -9, -9, -9, -9}
+		llr[as] = odds
+		m.llr = append(m.llr, llr)
+		return len(s.found) - 1
+	}
+	for i := range n + rest {
+		t, odds := 1+0.25*float64(i), usual
+		if i >= n {
+			odds = doubted
+		}
+		st := stroke{time: t, strike: put(strikeSound, t, asStrike, 7), landing: -1, position: float64(i)}
+		st.release = put(releaseSound, t+usualLatency, asRelease, odds+0.01*float64(i%7))
+		if i < n {
+			st.landing = put(landingSound, t+usualLatency+usualTravel, asLanding, 5)
+		} else if stray {
+			put(landingSound, t+usualLatency+usualTravel, asLanding, 1)
+		}
+		l.strokes = append(l.strokes, st)
+	}
+	l.last = len(s.found)
+	e.lines = []line{l}
+	e.isSecond = make([]bool, len(s.found))
+	e.heard, e.chance = 0.9, 0.1
+	e.frames = make([]frame, int((2+0.25*float64(n+rest))/e.frameLength()))
+	for i := range e.frames {
+		for b := range maxBands {
+			e.frames[i].level[b] = level
+		}
+	}
+	return e, m
+}
+
+func TestUnlanded(t *testing.T) {
+	const quiet, loud = -90, 0
+	for _, c := range []struct {
+		name           string
+		rest           int
+		usual, doubted float64
+		stray          bool
+		level          float32
+		want           int
+	}{
+		{"sounds less like releases", 12, 5, 2, false, quiet, 12},
+		{"releases as good as the others", 12, 5, 5, false, quiet, 0},
+		{"too few to tell", 3, 5, 2, false, quiet, 0},
+		{"something like a landing after each", 12, 5, 2, true, quiet, 0},
+		{"too loud to hear a landing", 12, 5, 2, false, loud, 0},
+	} {
+		e, m := evenTake(40, c.rest, c.usual, c.doubted, c.stray, c.level)
+		e.unlanded(m)
+		got := 0
+		for k := range e.lines[0].strokes {
+			st := &e.lines[0].strokes[k]
+			if !st.unlanded {
+				continue
+			}
+			got++
+			if shared, missed := e.without(m, &e.lines[0], k); st.release >= 0 || shared || !missed {
+				t.Errorf("%s: stroke %d has release %d, shared %v, missed %v", c.name, k, st.release, shared, missed)
+			}
+		}
+		if got != c.want {
+			t.Errorf("%s: %d made no space, want %d", c.name, got, c.want)
+		}
+	}
+}
+
+// A space is missed where it was quiet, not where it was as loud as landings leave it.
+func TestSilenceSaysMissedOnlyWhereItWasQuiet(t *testing.T) {
+	for _, c := range []struct {
+		level float32 // where the landing would have been, dB
+		want  bool
+	}{{-90, true}, {-70, true}, {-45, false}, {-20, false}} {
+		e, m := evenTake(40, 4, 5, 5, false, -90)
+		l := &e.lines[0]
+		at := func(t float64) *frame { return &e.frames[int(t/e.frameLength())] }
+		for k := range l.strokes {
+			st := &l.strokes[k]
+			due := st.time + usualLatency + usualTravel
+			for b := range maxBands {
+				if k < 40 {
+					at(due).level[b] = float32(m.landing.band(b)) - 8
+				} else {
+					at(due).level[b] = c.level
+				}
+			}
+			if k >= 40 {
+				st.release = -1
+			}
+		}
+		e.hush = e.learnHush(m)
+		e.missedShare = e.missShares(m)
+		if got := e.missedShare[0] > 0.05; got != c.want {
+			t.Errorf("%v dB: %.3f of the letters are missed", c.level, e.missedShare[0])
+		}
+		for k := 40; k < len(l.strokes); k++ {
+			if _, missed := e.without(m, l, k); missed != c.want {
+				t.Errorf("%v dB: stroke %d missed: %v", c.level, k, missed)
+			}
+		}
+	}
+}
