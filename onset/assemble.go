@@ -25,11 +25,14 @@ func confidence(odds float64) float64 { return clamp(1/(1+math.Exp(-odds)), 0.02
 func (e *session) assemble(m *model, t *Take) {
 	letterTrips, trip, lead := e.trips(m, e.lines, false)
 	barTrips, _, _ := e.trips(m, e.lines, true)
-	e.dropRatchets(m, func(i int) bool {
+	tripped := func(i int) bool {
 		_, letter := letterTrips[i]
 		_, bar := barTrips[i]
 		return letter || bar
-	})
+	}
+	e.dropRatchets(m, tripped)
+	e.dropIdle(m, tripped)
+	e.joinLines(m)
 	e.heard, e.chance = e.answers(m)
 	e.unlanded(m)
 	e.hush = e.learnHush(m)

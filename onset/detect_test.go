@@ -495,3 +495,36 @@ func FuzzDetect(f *testing.F) {
 		wellFormed(t, detect(t, r, x, ""))
 	})
 }
+
+// Levers pressed in a pause, as loud as strikes, are not typed strokes.
+func TestLeversAreNoStrokes(t *testing.T) {
+	h := mechanism.Calm()
+	h.Habits = mechanism.Habits{Margins: 1, Between: 1}
+	s := mechanism.Scenario{Machine: mechanism.Sound(), Hand: h, Text: firstLines(mechanism.Quay, 4),
+		Palette: synth.NewPalette(21), Recording: synth.Plain(), Seed: 21}
+	s.Palette.Level[synth.Margin], s.Palette.Level[synth.Bail] = -1, -1
+	p, x, rate, err := s.Record()
+	if err != nil {
+		t.Fatal(err)
+	}
+	take := detect(t, rate, x, "")
+	wellFormed(t, take)
+	truth, heard := kindsOf(p), kindsIn(take)
+	if f, _ := score(truth["strike"], heard["strike"], 0.002); f < 0.97 {
+		t.Errorf("strikes F %.3f with levers pressed", f)
+	}
+	// Fifteen where nothing is passed over.
+	taken := 0
+	for _, o := range p.Operations {
+		for _, sound := range o.Sounds {
+			for _, st := range take.Strokes {
+				if math.Abs(st.Strike.Time-sound.Time) < 0.006 {
+					taken++
+				}
+			}
+		}
+	}
+	if len(p.Operations) < 4 || taken > 5 {
+		t.Errorf("%d sounds of %d levers pressed are taken for strokes", taken, len(p.Operations))
+	}
+}

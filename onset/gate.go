@@ -58,6 +58,10 @@ const (
 	fewLandings    = 0.85
 	fewestLandings = 0.6
 	fewThumps      = 0.05
+	// passedFew sounds passed over as none of the strokes', and that share of the
+	// strokes, are told of.
+	passedFew   = 5
+	passedShare = 0.03
 	// thinTake is the number of strokes under which what a take taught is thin.
 	thinTake = 40
 )

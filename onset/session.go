@@ -39,6 +39,9 @@ type session struct {
 	// there is no other. See choose.
 	lead  float64
 	lines []line
+	// passed is how many sounds like strokes were passed over because they moved
+	// nothing.
+	passed int
 }
 
 // layOut parts the take into lines at its carriage returns and drops the

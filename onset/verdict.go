@@ -31,6 +31,10 @@ func (e *session) judge(m *model, t *Take, open bool) {
 		}
 		return
 	}
+	if n := float64(e.passed); n >= passedFew && n >= passedShare*float64(len(t.Strokes)) {
+		t.Problems = append(t.Problems, audio.Problem{Code: "other-sounds",
+			Text: fmt.Sprintf("%d sounds like strokes moved nothing and were passed over, and others may have been taken for strokes: speech, backspaces, the tabulator; record in silence and only type", e.passed)})
+	}
 	if !m.pairs {
 		t.Problems = append(t.Problems, audio.Problem{Code: "release-not-heard",
 			Text: "only one carriage sound a stroke can be told: ready times stand, travel and latency cannot be told; laying the phone nearer to the escapement may help"})
