@@ -30,6 +30,11 @@ const (
 	// noises how many sounds as loud as strikes that makes in a second.
 	besides = 0.02
 	noises  = 4.0
+	// again is how often a typed stroke after a bare one is bare, too: what hid the one
+	// hides the next.
+	again = 0.5
+	// surely is by how much a run must speak against having been typed, in log units.
+	surely = 2.0
 )
 
 // dropIdle takes out strokes that move nothing: a backspace, a shift, the tabulator, a
@@ -40,11 +45,10 @@ const (
 // hand's; were they not, the one from the stroke before to the one after.
 func (e *session) dropIdle(m *model, tripped func(int) bool) {
 	bare := func(st *stroke) bool {
-		known := m.leadShare > 0
 		if st.space {
-			known = m.barTrips > 0
+			return st.release < 0 && st.landing < 0 && !st.drowned && !(m.barTrips > 0 && tripped(st.strike))
 		}
-		return st.release < 0 && st.landing < 0 && !st.drowned && !(known && tripped(st.strike))
+		return st.release < 0 && st.landing < 0 && !tripped(st.strike)
 	}
 	h, ok := e.handOf(m, bare)
 	if !ok {
@@ -85,12 +89,24 @@ func (e *session) dropIdle(m *model, tripped func(int) bool) {
 
 // typed tells whether the bare strokes k to end-1 of a line are.
 func (h *hand) typed(m *model, strokes []stroke, k, end int) bool {
+	// A hand that does something else leaves the keys and misses a beat.
+	beat := math.Exp(h.pace)
+	switch before, after := k > 0, end < len(strokes); {
+	case before && after && strokes[end].time-strokes[k-1].time < 2*beat,
+		before && !after && strokes[k].time-strokes[k-1].time < beat,
+		!before && after && strokes[end].time-strokes[end-1].time < beat:
+		return true
+	}
 	n := float64(end - k)
 	odds := -math.Log(besides) - n*math.Log(noises)
 	for i := k; i < end; i++ {
 		kind, as := strokes[i].kind()
 		// One that sounds less like a stroke than they do is less likely to be one.
-		odds += math.Log(h.idle[kind]) + 0.5*min(0, m.llr[strokes[i].strike][as]-h.sound[kind])
+		share := h.idle[kind]
+		if i > k {
+			share = max(share, again)
+		}
+		odds += math.Log(share) + 0.5*min(0, m.llr[strokes[i].strike][as]-h.sound[kind])
 	}
 	for i := max(k, 1); i <= end && i < len(strokes); i++ {
 		odds += h.log(strokes[i].time - strokes[i-1].time)
@@ -98,14 +114,14 @@ func (h *hand) typed(m *model, strokes []stroke, k, end int) bool {
 	if k > 0 && end < len(strokes) {
 		odds -= h.log(strokes[end].time - strokes[k-1].time)
 	}
-	return odds > 0
+	return odds > -surely
 }
 
 // handOf learns the hand from the decoded lines; ok is false where too little of what
 // a stroke does is heard to call one bare.
 func (e *session) handOf(m *model, bare func(*stroke) bool) (h hand, ok bool) {
 	const few = 30
-	if m.landing.n == 0 {
+	if m.landing.n == 0 || m.leadShare == 0 {
 		return h, false
 	}
 	var intervals []float64
