@@ -26,7 +26,8 @@
 // decode.go, learn.go; the space bar in spaces.go). The guess under which the
 // take is likeliest is taken, steadiness of travel deciding between near equals.
 //
-// What is left is told from the outcome: trips (trips.go), strokes that share a
+// What is left is told from the outcome: trips (trips.go), what sounds like a stroke
+// and moves nothing (idle.go), line ends without a return (join.go), strokes that share a
 // release and missed spaces (assemble.go), and whether the take can be measured
 // at all (gate.go).
 package onset
