@@ -119,7 +119,7 @@ type node struct {
 	drowned  bool    // a thump that was not heard and is placed by its trip, which is cand
 	trip     int     // the candidate that is its trip; -1 where none is known
 	space    bool
-	loud     bool // it is one of the take's loudest sounds
+	loud     bool // one of the take's loudest sounds, as a letter
 	score    float64
 	position float64
 	options  []option // by falling score, silence last
@@ -487,7 +487,8 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 			}
 			quiet := m.silent(a, tj)
 			var rhythm float64
-			if a.space || b.space {
+			unsure := !a.loud || !b.loud
+			if unsure {
 				rhythm = m.rhythm(tj - a.time)
 			} else {
 				rhythm = m.gap(tj - a.time)
@@ -495,7 +496,7 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 			for k := range a.options {
 				o, from := &a.options[k], &paths[i][k]
 				v := from.score + rhythm
-				if rhythm < 0 && from.node >= 0 && (a.space || b.space) {
+				if rhythm < 0 && from.node >= 0 && unsure {
 					v += m.keeps(rhythm, tj-a.time, a.time-nodes[from.node].time)
 				}
 				switch {
