@@ -49,12 +49,7 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 		return Finding{}, false
 	}
 	slow := c.slowKeys()
-	var at, latencies []float64
-	for i, s := range c.Take.Strokes {
-		if v := sure(typedLatency(s), s.Confidence.Release); v.Known() && !slow[c.char(i)] {
-			at, latencies = append(at, float64(s.StrikeS)), append(latencies, float64(v))
-		}
-	}
+	at, latencies := sureLatencies(c.Take.Strokes, func(i int) bool { return slow[c.char(i)] })
 	fit, ok := fitDelay(latencies)
 	if !ok || !fit.hanging(latencies) {
 		return Finding{}, false
@@ -109,6 +104,17 @@ func sluggishEscapement(c *Case) (Finding, bool) {
 	}, true
 }
 
+// sureLatencies are the latencies in ms of typed strokes whose release was heard well,
+// but for those left out, and when the strikes were in s.
+func sureLatencies(strokes []Stroke, leftOut func(i int) bool) (at, latencies []float64) {
+	for i, s := range strokes {
+		if v := sure(typedLatency(s), s.Confidence.Release); v.Known() && !leftOut(i) {
+			at, latencies = append(at, float64(s.StrikeS)), append(latencies, float64(v))
+		}
+	}
+	return at, latencies
+}
+
 // ReleaseDelay is by how much a hanging rocker holds releases back: the mean of an
 // exponential time with its 95 % interval, and the latency without it, all in ms.
 type ReleaseDelay struct{ Mean, Low, High, Base float64 }
@@ -129,12 +135,7 @@ func HangingRelease(t *Take) (d ReleaseDelay, ok bool) {
 	if !found {
 		return d, false
 	}
-	var latencies []float64
-	for i, s := range t.Strokes {
-		if v := sure(typedLatency(s), s.Confidence.Release); v.Known() && !slow[i] {
-			latencies = append(latencies, float64(v))
-		}
-	}
+	_, latencies := sureLatencies(t.Strokes, func(i int) bool { return slow[i] })
 	fit, ok := fitDelay(latencies)
 	return ReleaseDelay{fit.MS, fit.Low, fit.High, fit.Base}, ok && fit.hanging(latencies)
 }
