@@ -371,15 +371,18 @@ func (m *model) gap(t float64) float64 {
 	if z < 0 {
 		return 0
 	}
-	return max(-2*math.Log1p(z*z/4), -3)
+	return max(-2*quickLog(1+z*z/4), -3)
 }
 
 // keeps is how much of what rhythm says against an interval of t seconds is taken
 // back because the one before it was as short: strokes come in bursts.
 func (m *model) keeps(rhythm, t, before float64) float64 {
-	const share, spread = 0.3, 0.25
-	z := math.Log(t/before) / spread
-	return max(0, math.Log(share)-z*z/2-rhythm)
+	const logShare, spread = -1.2039728043259361, 0.25 // a share of 0.3
+	if rhythm >= logShare {
+		return 0
+	}
+	z := quickLog(t/before) / spread
+	return max(0, logShare-z*z/2-rhythm)
 }
 
 // last is the last candidate that option o of node n uses.
@@ -485,7 +488,6 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 			if tj-a.time < refractory || way.last < reach && way.score+most <= best.score {
 				continue
 			}
-			quiet := m.silent(a, tj)
 			var rhythm float64
 			unsure := !a.loud || !b.loud
 			if unsure {
@@ -495,13 +497,16 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 			}
 			for k := range a.options {
 				o, from := &a.options[k], &paths[i][k]
+				if from.last < reach && from.score+most <= best.score {
+					continue
+				}
 				v := from.score + rhythm
 				if rhythm < 0 && from.node >= 0 && unsure {
 					v += m.keeps(rhythm, tj-a.time, a.time-nodes[from.node].time)
 				}
 				switch {
 				case o.first() < 0:
-					v += quiet
+					v += m.silent(a, tj)
 				case o.landing < 0:
 					v += m.covered(a, s.found[o.release].time+way.travel, b)
 				}
