@@ -28,6 +28,7 @@ type model struct {
 	trip                            family // of letters
 	spaces                          bool   // space-bar strokes are known
 	pairs                           bool   // release and landing can be heard apart
+	learnt                          bool   // nothing more is to be learnt
 	travel                          travelModel
 	delay                           [2]delays
 	rate                            float64 // candidates a second that belong to nothing
@@ -489,7 +490,8 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 				continue
 			}
 			var rhythm float64
-			unsure := !a.loud || !b.loud
+			// While it learns, spaces may pass for faint letters.
+			unsure := a.space || b.space || m.learnt && !(a.loud && b.loud)
 			if unsure {
 				rhythm = m.rhythm(tj - a.time)
 			} else {

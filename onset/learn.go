@@ -299,6 +299,7 @@ func (e *session) settle(strike family) model {
 	e.lead = lead
 	m := guesses[best]
 	e.learn(&m, e.some(learnStrikes), 4)
+	m.learnt = true
 	e.decode(&m, e.lines)
 	return m
 }
