@@ -129,9 +129,14 @@ func (e *session) assemble(m *model, t *Take) {
 // after it. The line ends there.
 func (e *session) dropRatchets(m *model, tripped func(int) bool) {
 	const (
-		few  = 4
-		beat = 0.12 // s
+		most   = 4
+		beat   = 0.12 // s
+		chance = 1e-3 // that so many strokes in a row have trips that are not heard
 	)
+	few := most
+	if m.leadShare > 0 {
+		few = clamp(int(math.Ceil(math.Log(chance)/math.Log(1-m.leadShare))), 3, most)
+	}
 	var out []line
 	for _, l := range e.lines {
 		idle := func(k int) bool {
@@ -248,14 +253,22 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	if !m.pairs {
 		buried = 1 // no release is ever heard
 	}
-	to := min(latency+2*d.latencySigma, next-t0-minLead)
+	const (
+		mute  = 0.5  // of landings that come when the next stroke sounds
+		faint = 0.3  // where something is heard that might be one
+		clear = 0.03 // where nothing is
+	)
+	from, to := t0+latency-2*d.latencySigma+travel, t0+latency+2*d.latencySigma+travel
+	// The next stroke's own sounds are no part of the silence.
+	to = min(to, next-m.lead-3*m.leadSigma-minLead)
+	after := 0.5 * math.Erfc((to-t0-latency-travel)/(d.latencySigma*math.Sqrt2))
 	switch {
-	case e.under(m, t0+latency-2*d.latencySigma+travel, t0+to+travel) < e.hush:
+	case e.under(m, from, to) < e.hush:
 		buried = 1
-	case e.maybe(m, st.strike, t0+to+travel):
-		buried *= 0.3
+	case e.maybe(m, st.strike, to):
+		buried *= faint*(1-after) + mute*after
 	default:
-		buried *= 0.03
+		buried *= clear*(1-after) + mute*after
 	}
 	// Where landings stand out little from what else is heard at any time, their
 	// absence says nothing.
@@ -304,14 +317,14 @@ func (e *session) missShares(m *model) (shares [2]float64) {
 
 // under is by how many dB the loudest moment between two times lies under the
 // take's landings, in the band in which they stand out most. Moments of a sound that
-// is surely none do not count.
+// is surely none do not count, nor a frame of which part comes after to.
 func (e *session) under(m *model, from, to float64) float64 {
 	const (
 		unlike = -4.5  // log odds
 		lasts  = 0.020 // s
 	)
 	fl := e.frameLength()
-	a, b := clamp(int(from/fl), 0, len(e.frames)-1), clamp(int(to/fl), 0, len(e.frames)-1)
+	a, b := clamp(int(from/fl), 0, len(e.frames)-1), min(int(to/fl), len(e.frames))-1
 	least := math.Inf(1)
 	next, other := e.after(float64(a)*fl-lasts), math.Inf(-1)
 	for k := a; k <= b; k++ {
@@ -344,9 +357,9 @@ func (e *session) learnHush(m *model) float64 {
 	var with []float64
 	for _, l := range e.lines {
 		for _, st := range l.strokes {
-			d := m.delay[kindOf(st.space)]
 			if st.landing >= 0 {
-				with = append(with, e.under(m, st.time+d.ready-2*d.readySigma, st.time+d.ready+2*d.readySigma))
+				t, spread := e.found[st.landing].time, m.delay[kindOf(st.space)].readySigma
+				with = append(with, e.under(m, t-2*spread, t+2*e.frameLength()))
 			}
 		}
 	}
