@@ -53,3 +53,35 @@ func TestNoSoundIsUsedTwice(t *testing.T) {
 		t.Error("nothing was ever decoded")
 	}
 }
+
+// A way from one node to another adds mostCovered at most, or decodeLine would pass
+// over nodes that it must not.
+func TestWaysAddLittle(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := taught()
+		m.pace = rapid.Float64Range(-4, 1).Draw(t, "pace")
+		m.paceSigma = rapid.Float64Range(0.2, 0.7).Draw(t, "paceSigma")
+		for k := range 2 {
+			m.half[k] = rapid.Float64Range(0.001, 1).Draw(t, "half")
+			m.none[k] = rapid.Float64Range(0.001, 1).Draw(t, "none")
+		}
+		interval := rapid.Float64Range(refractory, 5)
+		gap, before := interval.Draw(t, "interval"), interval.Draw(t, "interval before")
+		const rounding = 1e-9
+		rhythm := m.rhythm(gap)
+		if v := rhythm + m.keeps(rhythm, gap, before); v > rounding {
+			t.Errorf("rhythm adds %g", v)
+		}
+		if v := m.gap(gap); v > rounding {
+			t.Errorf("gap adds %g", v)
+		}
+		a := &node{time: 1, space: rapid.Bool().Draw(t, "space")}
+		b := &node{time: 1 + gap, trip: -1}
+		if v := m.silent(a, b.time); v > rounding {
+			t.Errorf("silence adds %g", v)
+		}
+		if v := m.covered(a, b.time, b); v > m.mostCovered() {
+			t.Errorf("a covered landing adds %g, more than %g", v, m.mostCovered())
+		}
+	})
+}
