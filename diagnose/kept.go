@@ -3,7 +3,7 @@ package diagnose
 // MeasuringVersion counts the ways in which takes have been measured. Raise it by
 // one with every change after which the same recording gives other figures, other
 // findings or another [Kept]: the record of a folder then measures its takes anew.
-const MeasuringVersion = 3
+const MeasuringVersion = 4
 
 // Kept stands at the head of a result that lies beside its take: what it was
 // measured from, so that nothing is measured twice, and in short what came of it,

@@ -317,12 +317,16 @@ func (e *session) missShares(m *model) (shares [2]float64) {
 
 // under is by how many dB the loudest moment between two times lies under the
 // take's landings, in the band in which they stand out most. Moments of a sound that
-// is surely none do not count, nor a frame of which part comes after to.
+// is surely none do not count, nor a frame of which part comes after to. It is -Inf
+// where the take ends before.
 func (e *session) under(m *model, from, to float64) float64 {
 	const (
 		unlike = -4.5  // log odds
 		lasts  = 0.020 // s
 	)
+	if to > e.end() {
+		return math.Inf(-1)
+	}
 	fl := e.frameLength()
 	a, b := clamp(int(from/fl), 0, len(e.frames)-1), min(int(to/fl), len(e.frames))-1
 	least := math.Inf(1)
@@ -372,8 +376,11 @@ func (e *session) learnHush(m *model) float64 {
 
 // audible tells whether a landing at nearly any time between from and to would
 // have stood out: in three of four frames some band is so quiet that the take's
-// landings are 6 dB over it.
+// landings are 6 dB over it. None would where the take ends before.
 func (e *session) audible(m *model, from, to float64) bool {
+	if to > e.end() {
+		return false
+	}
 	fl := e.frameLength()
 	a, b := clamp(int(from/fl), 0, len(e.frames)-1), clamp(int(to/fl), 0, len(e.frames)-1)
 	quiet := 0

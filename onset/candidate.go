@@ -72,6 +72,9 @@ type scan struct {
 	noise   *[maxBands]float64 // see noiseLevels
 }
 
+// end is when the take ends, in s.
+func (s *scan) end() float64 { return float64(s.samples) / s.rate }
+
 // db is an energy (full scale 1) in dB.
 func db(energy float64) float64 { return 10 * math.Log10(energy) }
 

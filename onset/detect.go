@@ -32,7 +32,7 @@ func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Ta
 	if err != nil {
 		return nil, err
 	}
-	t := &Take{SampleRate: s.rate, Duration: float64(s.samples) / s.rate, Learnt: learntNothing()}
+	t := &Take{SampleRate: s.rate, Duration: s.end(), Learnt: learntNothing()}
 	found, strike := s.strikes()
 	doubt, typed := s.typing(found, strike)
 	if !typed && len(found) < fewestStrikes {

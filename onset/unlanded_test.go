@@ -61,6 +61,7 @@ func evenTake(n, rest int, usual, doubted float64, stray bool, level float32) (*
 			e.frames[i].level[b] = level
 		}
 	}
+	e.samples = int64(float64(len(e.frames)) * e.frameLength() * e.rate)
 	return e, m
 }
 
@@ -130,6 +131,30 @@ func TestSilenceSaysMissedOnlyWhereItWasQuiet(t *testing.T) {
 		for k := 40; k < len(l.strokes); k++ {
 			if _, missed := e.without(m, l, k); missed != c.want {
 				t.Errorf("%v dB: stroke %d missed: %v", c.level, k, missed)
+			}
+		}
+	}
+}
+
+// Of a stroke in whose midst the take ends nobody knows what the carriage did.
+func TestStrokeCutOffIsNoMissedSpace(t *testing.T) {
+	for _, heard := range []bool{false, true} { // its release
+		for _, cut := range []bool{false, true} {
+			e, m := evenTake(40, 12, 5, 2, false, -90)
+			l := &e.lines[0]
+			last := &l.strokes[len(l.strokes)-1]
+			if !heard {
+				last.release = -1
+			}
+			if cut {
+				e.samples = int64((last.time + usualLatency + 0.005) * e.rate)
+				e.frames = e.frames[:int(e.end()/e.frameLength())]
+			}
+			e.unlanded(m)
+			e.hush = e.learnHush(m)
+			e.missedShare = e.missShares(m)
+			if _, missed := e.without(m, l, len(l.strokes)-1); missed == cut {
+				t.Errorf("release heard: %v, take cut: %v, missed: %v", heard, cut, missed)
 			}
 		}
 	}
