@@ -375,6 +375,14 @@ func (m *model) gap(t float64) float64 {
 	return max(-2*quickLog(1+z*z/4), -3)
 }
 
+// placedAsTrip tells whether candidate i stands where letter b trips, of which no
+// other trip is heard: then it is more likely that than the carriage of the stroke
+// before, whatever it sounds like.
+func (m *model) placedAsTrip(s *scan, i int, b *node) bool {
+	const nearlyAll = 0.95 // letters have trips that are heard
+	return b.trip < 0 && !b.space && m.leadShare > nearlyAll && math.Abs(b.time-s.found[i].time-m.lead) < 3*m.leadSigma
+}
+
 // keeps is how much of what rhythm says against an interval of t seconds is taken
 // back because the one before it was as short: strokes come in bursts.
 func (m *model) keeps(rhythm, t, before float64) float64 {
@@ -507,6 +515,9 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 				v := from.score + rhythm
 				if rhythm < 0 && from.node >= 0 && unsure {
 					v += m.keeps(rhythm, tj-a.time, a.time-nodes[from.node].time)
+				}
+				if last := max(o.release, o.landing); last >= 0 && m.placedAsTrip(s, last, b) {
+					v += quickLog(1 - m.leadShare)
 				}
 				switch {
 				case o.first() < 0:

@@ -301,3 +301,31 @@ func TestSilentSpaceInAGap(t *testing.T) {
 		}
 	}
 }
+
+// Where nearly all letters have trips that are heard, what stands in a trip's place is
+// one, though it sounds like a landing.
+func TestPlacedAsTrip(t *testing.T) {
+	s := newScene(1)
+	s.sound(landingSound, 1.0, "before")
+	m := taught()
+	m.lead, m.leadSigma, m.leadShare = 0.004, 0.0005, 0.97
+	for _, c := range []struct {
+		name string
+		b    node
+		want bool
+	}{
+		{"at the lead", node{time: 1.004, trip: -1}, true},
+		{"a spread off", node{time: 1.0045, trip: -1}, true},
+		{"too early for one", node{time: 1.008, trip: -1}, false},
+		{"with another trip", node{time: 1.004, trip: 3}, false},
+		{"of the space bar", node{time: 1.004, trip: -1, space: true}, false},
+	} {
+		if got := m.placedAsTrip(s.scan, 0, &c.b); got != c.want {
+			t.Errorf("%s: %v", c.name, got)
+		}
+	}
+	m.leadShare = 0.7
+	if m.placedAsTrip(s.scan, 0, &node{time: 1.004, trip: -1}) {
+		t.Error("where trips are often not heard it is taken for one")
+	}
+}
