@@ -22,8 +22,8 @@ func resize(file []byte, id string, size uint32) []byte {
 	return file
 }
 
-// Odd but readable files. The first block is what style.md C1 measured
-// go-audio/wav to get wrong, one case a row.
+// Odd but readable files. The first block is what go-audio/wav v1.1.0
+// was measured to get wrong, one case a row.
 func TestOddFiles(t *testing.T) {
 	data := ramp16(100)
 	all := want16(data)
@@ -225,7 +225,7 @@ func TestOpenError(t *testing.T) {
 }
 
 // Headers that ask for gigabytes get none: the files on which go-audio/wav
-// allocated 2 to 8 GB (style.md C1), and one with many chunks.
+// v1.1.0 was measured to allocate 2 to 8 GB, and one with many chunks.
 func TestAllocation(t *testing.T) {
 	mono := fmtChunk(1, 1, 48000, 16)
 	data := chunk("data", make([]byte, 9600))

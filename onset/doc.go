@@ -28,6 +28,8 @@
 //
 // What is left is told from the outcome: trips (trips.go), what sounds like a stroke
 // and moves nothing (idle.go), line ends without a return (join.go), strokes that share a
-// release and missed spaces (assemble.go), and whether the take can be measured
-// at all (gate.go).
+// release and missed spaces (assemble.go; releases that no landing follows in
+// unlanded.go), half moves after the trip (halfmoves.go), and whether the take can be
+// measured at all: whether its strikes are any (gate.go), and what its carriage proves
+// (verdict.go).
 package onset

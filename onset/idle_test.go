@@ -170,7 +170,7 @@ func typeLines(p *page, growth float64, r *rand.Rand, lines int, n int, returned
 			}
 		}
 		for range n {
-			// 1/travel^2 falls evenly (design: proportional to the pull).
+			// 1/travel^2 falls evenly, as the pull does.
 			a, b := 1/(0.033*0.033), 1/math.Pow(0.033*(1+growth), 2)
 			p.letter(0.2, 1/math.Sqrt(a+(b-a)*float64(position)/60)+0.0005*r.NormFloat64())
 			position++

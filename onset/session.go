@@ -27,8 +27,8 @@ type session struct {
 	// that only the machine sets.
 	isSecond []bool
 	beat     float64 // median interval of the strikes in s
-	// missedShare is the share of letters, and of space-bar strokes, that make no space, 0 to 1; set once all
-	// is decoded, as heard and chance are.
+	// missedShare is the share of letters, and of space-bar strokes, that make no
+	// space, 0 to 1; set once all is decoded, as heard and chance are.
 	missedShare [2]float64
 	hush        float64 // see learnHush
 	// heard is the share of letters with a landing where landings come, chance the
@@ -136,9 +136,9 @@ func (s *scan) medianInterval(strikes []int) float64 {
 	return middle(gaps)
 }
 
-// positions guesses the carriage position (spaces) at times of line l (s) that
-// are asked in rising order, from what was decoded so far, or from the beat before anything
-// was.
+// positions guesses the carriage position (spaces) at times of line l (s) that are
+// asked in rising order, from what was decoded so far, or from the beat before
+// anything was.
 func (l *line) positions(s *scan, beat float64) func(t float64) float64 {
 	if len(l.strokes) == 0 {
 		return func(t float64) float64 { return max(0, (t-l.span.from)/beat) }

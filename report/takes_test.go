@@ -149,7 +149,7 @@ func passage(lines, columns int, hurry float64) *diagnose.Take {
 	return t
 }
 
-// judge gives a stroke its spacing against the one before, as the design's
+// judge gives a stroke its spacing against the one before, as a
 // constant pull has it: short by 1 - (u/T)^2.
 func judge(sum *diagnose.Summary, s *diagnose.Stroke, before diagnose.Stroke) {
 	switch {

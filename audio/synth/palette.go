@@ -34,8 +34,7 @@ func (s span) log(r *rand.Rand) float64 {
 }
 
 // usual holds, per kind, the range of levels and of sound to draw from. Levels
-// and delays are what was heard on recordings of five machines (design notes,
-// section 4): lever noise 12 to 33 dB under the strike, trip, release and
+// and delays are what was heard on recordings of five machines: lever noise 12 to 33 dB under the strike, trip, release and
 // landing 10 to 30 dB, thumps 6 to 33 dB. Frequencies and decays, and all of
 // shift, backspacer, tabulator, margin release and paper bail, are guesses made
 // wide on purpose.

@@ -9,7 +9,7 @@ import (
 	"loosedog/onset"
 )
 
-// The tolerances in seconds (design goals): strikes 2 ms, in noise or through a
+// The tolerances in seconds (the project's goals): strikes 2 ms, in noise or through a
 // lossy codec 5 ms; trips 2 ms; releases and landings 3 ms; the space bar's
 // dull thump, whose beginning is less sharp, 5 ms.
 const (

@@ -32,9 +32,9 @@ func exact() Machine {
 	return m
 }
 
-// facts.md 1.5: t = sqrt(2 m d / F), no friction, "with assumed inputs stated as
-// assumptions", in ms for pica / elite. The travel checked is the simulator's
-// own, landing minus start.
+// Worked out from t = sqrt(2 m d / F), constant pull, no friction, in ms for pica /
+// elite; masses and pulls are assumed. The travel checked is the simulator's own,
+// landing minus start.
 func TestTravelTable(t *testing.T) {
 	pulls := []float64{2.2, 3.3, 4.45, 6.7}
 	for _, row := range []struct {
@@ -58,7 +58,7 @@ func TestTravelTable(t *testing.T) {
 			}
 		}
 	}
-	// design.md section 3: m = 1.2 kg, F - D = 5 N, p = 2.54 mm: 34.9 ms.
+	// The same formula: m = 1.2 kg, F - D = 5 N, p = 2.54 mm: 34.9 ms.
 	m := exact()
 	m.Mass, m.PullStart, m.Drag = 1.2, 6, 1
 	if got := 1000 * m.Travel(0, 1); math.Abs(got-34.9) > 0.05 {
@@ -66,7 +66,7 @@ func TestTravelTable(t *testing.T) {
 	}
 }
 
-// Ratios that need no mass (facts.md 1.5): elite/pica 0.913; pull -20 % gives
+// Ratios of that formula that need no mass: elite/pica 0.913; pull -20 % gives
 // +11.8 %, -50 % gives +41.4 %; a half-space leg alone is 0.707 of a whole.
 func TestTravelRatios(t *testing.T) {
 	m := exact()
@@ -100,7 +100,7 @@ func TestTravelRatios(t *testing.T) {
 }
 
 // 1/travel^2 is proportional to net pull: it falls along the line as the pull
-// does (design.md section 3).
+// does: t = sqrt(2 m d / F).
 func TestTravelFollowsPull(t *testing.T) {
 	m := exact()
 	m.PullStart, m.PullEnd, m.Drag, m.Columns = 5, 3, 1, 50
@@ -127,8 +127,8 @@ func typed(m Machine, strikes, hold []float64) []Stroke {
 	return all
 }
 
-// A letter struck u after the release of a travel T stands at (u/T)^2 of a space
-// (design.md section 3).
+// A letter struck u after the release of a travel T stands at (u/T)^2 of a space:
+// the way covered under a constant pull.
 func TestCrowdedBy(t *testing.T) {
 	m := exact()
 	travel := m.Travel(0, 1)
@@ -214,7 +214,7 @@ func TestSkip(t *testing.T) {
 	}
 }
 
-// Each fault shows where design.md section 3 says, and nowhere else.
+// Each fault shows in the measure that its physics says, and nowhere else.
 func TestFaults(t *testing.T) {
 	base := exact()
 	calm := Calm()
@@ -339,7 +339,7 @@ func TestWhoIsToBlame(t *testing.T) {
 	}
 }
 
-// Mean interval = 12000/wpm ms (facts.md 1.4 and 2: 40 -> 300, 60 -> 200,
+// Mean interval = 12000/wpm ms, a word being five strokes (40 -> 300, 60 -> 200,
 // 90 -> 133.3, 120 -> 100), and opposite hands 30 to 60 ms faster (Salthouse
 // 1984).
 func TestIntervals(t *testing.T) {
