@@ -41,6 +41,12 @@ func Detect(ctx context.Context, src Source, q *audio.Quality, opt Options) (*Ta
 	}
 	e := layOut(s, found, strike)
 	m := e.settle(strike)
+	if m.thump.n > m.strike.n {
+		// The space bar may be the louder of the two kinds.
+		if e2, m2 := e.turned(&m); m2.thump.n <= m2.strike.n {
+			e, m = e2, m2
+		}
+	}
 	sure := typed || e.proves(&m)
 	switch {
 	case typed || clipped(q):

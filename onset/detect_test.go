@@ -301,6 +301,25 @@ func TestOneLetter(t *testing.T) {
 	}
 }
 
+// On some machines the space bar is louder than the types.
+func TestSpaceBarLouderThanTypes(t *testing.T) {
+	s := mechanism.Scenario{Name: "loud bar", Machine: mechanism.Sound(), Hand: mechanism.Calm(), Text: firstLines(mechanism.Quay, 4),
+		Palette: synth.NewPalette(24), Recording: synth.Plain(), Seed: 24}
+	s.Palette.Level[synth.Thump] = 8
+	p, x, rate, err := s.Record()
+	if err != nil {
+		t.Fatal(err)
+	}
+	take := detect(t, rate, x, "")
+	wellFormed(t, take)
+	want, got := kindsOf(p), kindsIn(take)
+	for kind, least := range map[string]float64{"strike": 0.95, "thump": 0.85, "landing": 0.9} {
+		if f, _ := score(want[kind], got[kind], 0.003); f < least {
+			t.Errorf("%s: F %.3f (usable %v, %v)", kind, f, take.Usable, take.Problems)
+		}
+	}
+}
+
 func TestDetectIsDeterministic(t *testing.T) {
 	m := plainTake()
 	want := described(detect(t, m.rate, m.x, ""))

@@ -323,3 +323,18 @@ func (e *session) learn(m *model, lines []line, rounds int) {
 		}
 	}
 }
+
+// turned learns the take anew with what m takes for the space bar's thumps as strikes.
+func (e *session) turned(m *model) (*session, model) {
+	var strikes []int
+	for _, l := range e.lines {
+		for _, st := range l.strokes {
+			if st.space && !st.drowned {
+				strikes = append(strikes, st.strike)
+			}
+		}
+	}
+	slices.Sort(strikes)
+	other := layOut(e.scan, strikes, m.thump)
+	return other, other.settle(m.thump)
+}
