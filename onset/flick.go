@@ -75,3 +75,13 @@ func (e *session) learnFlicks(m *model, lines []line) {
 		m.flicked, m.flickLag = hits/float64(letters), mode
 	}
 }
+
+// flickedAway tells whether letter st landed as those do that the finger leaves at
+// once.
+func (e *session) flickedAway(m *model, st *stroke) bool {
+	if m.flicked == 0 || st.space || st.release >= 0 || st.landing < 0 {
+		return false
+	}
+	lag := e.found[st.landing].time - st.time - m.travel.at(st.position)
+	return math.Abs(lag-m.flickLag) < 3*max(flickSpread, m.travel.sigma)
+}

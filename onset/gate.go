@@ -156,7 +156,7 @@ func (e *session) answers(m *model) (heard, chance float64) {
 	for _, l := range e.lines {
 		for k, st := range l.strokes {
 			t := st.time
-			if st.space || k+1 < len(l.strokes) && l.strokes[k+1].time < t+d.ready+half {
+			if st.space || k+1 < len(l.strokes) && l.strokes[k+1].time < t+d.ready+half || e.flickedAway(m, &st) {
 				continue
 			}
 			n++

@@ -159,3 +159,27 @@ func TestStrokeCutOffIsNoMissedSpace(t *testing.T) {
 		}
 	}
 }
+
+// Letters that the finger leaves at once land early; where landings come late they are
+// not missing.
+func TestFlickedAway(t *testing.T) {
+	e, m := evenTake(12, 0, 5, 5, false, -90)
+	st := &e.lines[0].strokes[3]
+	st.release = -1
+	e.found[st.landing].time = st.time + usualTravel + 0.006
+	if e.flickedAway(m, st) {
+		t.Error("in a take without flicks")
+	}
+	m.flicked, m.flickLag = 0.1, 0.006
+	if !e.flickedAway(m, st) {
+		t.Error("one of them is not told")
+	}
+	if other := &e.lines[0].strokes[4]; e.flickedAway(m, other) {
+		t.Error("one that was held is taken for one")
+	}
+	heard, _ := e.answers(m)
+	e.found[st.landing].time = st.time + usualTravel + 0.020
+	if again, _ := e.answers(m); !(again < heard) {
+		t.Errorf("%.2f heard with a flick, %.2f with a landing that is lost", heard, again)
+	}
+}
