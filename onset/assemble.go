@@ -318,7 +318,7 @@ func (e *session) missShares(m *model) (shares [2]float64) {
 // under is by how many dB the loudest moment between two times lies under the
 // take's landings, in the band in which they stand out most. Moments of a sound that
 // is surely none do not count, nor a frame of which part comes after to. It is -Inf
-// where the take ends before.
+// where not all of that was recorded.
 func (e *session) under(m *model, from, to float64) float64 {
 	const (
 		unlike = -4.5  // log odds
@@ -332,6 +332,9 @@ func (e *session) under(m *model, from, to float64) float64 {
 	least := math.Inf(1)
 	next, other := e.after(float64(a)*fl-lasts), math.Inf(-1)
 	for k := a; k <= b; k++ {
+		if e.hole(k) {
+			return math.Inf(-1)
+		}
 		for ; next < len(e.found) && e.found[next].time < float64(k+1)*fl; next++ {
 			if m.llr[next][asLanding] < unlike {
 				other = e.found[next].time
@@ -376,7 +379,7 @@ func (e *session) learnHush(m *model) float64 {
 
 // audible tells whether a landing at nearly any time between from and to would
 // have stood out: in three of four frames some band is so quiet that the take's
-// landings are 6 dB over it. None would where the take ends before.
+// landings are 6 dB over it. None would where not all of that was recorded.
 func (e *session) audible(m *model, from, to float64) bool {
 	if to > e.end() {
 		return false
@@ -385,6 +388,9 @@ func (e *session) audible(m *model, from, to float64) bool {
 	a, b := clamp(int(from/fl), 0, len(e.frames)-1), clamp(int(to/fl), 0, len(e.frames)-1)
 	quiet := 0
 	for k := a; k <= b; k++ {
+		if e.hole(k) {
+			return false
+		}
 		for i := range e.bands {
 			if m.landing.band(i) > float64(e.frames[k].level[i])+6 {
 				quiet++

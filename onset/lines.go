@@ -28,6 +28,20 @@ func (s *scan) noiseLevels() [maxBands]float64 {
 	return out
 }
 
+// hole tells whether nothing was recorded in frame k: it is silent down to the floor,
+// and the take's quiet is not. Recorders that cannot keep up leave such holes.
+func (s *scan) hole(k int) bool {
+	const near, far = 1, 6 // dB
+	floor := db(s.floor)
+	for _, v := range s.frames[k].level[:s.bands] {
+		if float64(v) > floor+near {
+			return false
+		}
+	}
+	noise := s.noiseLevels()
+	return slices.Max(noise[:s.bands]) > floor+far
+}
+
 const (
 	// A carriage return is noise that lasts, and holds no strike: longReturn at
 	// least, of which either sustained is within 10 dB of its own loud part, or

@@ -183,3 +183,29 @@ func TestFlickedAway(t *testing.T) {
 		t.Errorf("%.2f heard with a flick, %.2f with a landing that is lost", heard, again)
 	}
 }
+
+// Where the recorder left out what came after a strike nobody knows what the carriage
+// did. In a take that is silent down to the floor wherever nothing sounds, the same
+// silence is quiet.
+func TestHoleIsNoMissedSpace(t *testing.T) {
+	for _, heard := range []bool{false, true} { // its release
+		for _, quiet := range []float32{-90, -100} {
+			e, m := evenTake(40, 12, 5, 2, false, quiet)
+			l := &e.lines[0]
+			last := &l.strokes[len(l.strokes)-1]
+			if !heard {
+				last.release = -1
+			}
+			due := int((last.time + usualLatency + usualTravel) / e.frameLength())
+			for b := range maxBands {
+				e.frames[due].level[b] = -100
+			}
+			e.unlanded(m)
+			e.hush = e.learnHush(m)
+			e.missedShare = e.missShares(m)
+			if _, missed := e.without(m, l, len(l.strokes)-1); missed != (quiet == -100) {
+				t.Errorf("release heard: %v, quiet at %g dB, missed: %v", heard, quiet, missed)
+			}
+		}
+	}
+}

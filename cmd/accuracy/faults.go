@@ -201,9 +201,9 @@ func judgeAll(ctx context.Context, trials []trial, by func(context.Context, tria
 	})
 }
 
-// tally counts how often a fault is named.
-// asked of those that are given no cause, but told to flick keys and record again;
-// shown of these when they did.
+// tally counts takes, and of how many the fault is named. asked are those that are
+// given no cause, but told to flick keys and record again; shown are those of them of
+// which it is named first then.
 type tally struct{ takes, first, at, other, unusable, asked, shown int }
 
 func (n *tally) add(v verdict, fault string) {
