@@ -34,7 +34,7 @@ func answer(c *Case) Answer {
 	case wrong > 0:
 		a := Answer{AnswerCannotTell, "Cannot tell why"}
 		if c.releasedLate() > 0 {
-			a = Answer{AnswerCannotShow, "Cannot show here why"} // other typing would
+			a = Answer{AnswerCannotShow, "This page cannot show why"} // other typing would
 		}
 		a.Text += ", because " + strings.Join(c.whyNot(), "; and ") +
 			". Hold the places against the paper first: where the letters stand clear, nothing is wrong."

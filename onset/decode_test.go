@@ -285,8 +285,7 @@ func TestSilentSpaceInAGap(t *testing.T) {
 		for seed := range uint64(10) {
 			s := newScene(seed)
 			s.typed(1, "a")
-			weak := thumpSound
-			s.sound(weak, 1+c.gap/2, "_")
+			s.sound(thumpSound, 1+c.gap/2, "_")
 			s.typed(1+c.gap, "b")
 			var names string
 			for _, st := range s.decoded(m) {

@@ -320,6 +320,32 @@ func TestSpaceBarLouderThanTypes(t *testing.T) {
 	}
 }
 
+// A recorder that could not keep up is told of, and when.
+func TestHolesAreTold(t *testing.T) {
+	m := plainTake()
+	take := detect(t, m.rate, m.x, "")
+	told := func(take *onset.Take) string {
+		for _, p := range take.Problems {
+			if p.Code == "holes" {
+				return p.Text
+			}
+		}
+		return ""
+	}
+	if text := told(take); text != "" {
+		t.Errorf("in a whole take: %s", text)
+	}
+	x := slices.Clone(m.x)
+	for _, line := range take.Lines[:2] {
+		at := int((line.Start + 0.4*(line.End-line.Start)) * m.rate)
+		clear(x[at : at+int(0.08*m.rate)])
+	}
+	first := take.Lines[0].Start + 0.4*(take.Lines[0].End-take.Lines[0].Start)
+	if text, want := told(detect(t, m.rate, x, "")), fmt.Sprintf("2 while it was typed, the first after %.1f s", first); !strings.Contains(text, want) {
+		t.Errorf("told %q, want %q", text, want)
+	}
+}
+
 func TestDetectIsDeterministic(t *testing.T) {
 	m := plainTake()
 	want := described(detect(t, m.rate, m.x, ""))

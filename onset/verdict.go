@@ -35,12 +35,39 @@ func (e *session) judge(m *model, t *Take, open bool) {
 		t.Problems = append(t.Problems, audio.Problem{Code: "other-sounds",
 			Text: fmt.Sprintf("%d sounds like strokes moved nothing and were passed over, and others may have been taken for strokes: speech, backspaces, the tabulator; record in silence and only type", e.passed)})
 	}
+	if n, first := e.holes(t); n > 0 {
+		t.Problems = append(t.Problems, audio.Problem{Code: "holes",
+			Text: fmt.Sprintf("the recorder lost pieces of the sound (%d while it was typed, the first after %.1f s), and what fell into them is not known; close what else runs on it and record again", n, first)})
+	}
 	if !m.pairs {
 		t.Problems = append(t.Problems, audio.Problem{Code: "release-not-heard",
 			Text: "only one carriage sound a stroke can be told: ready times stand, travel and latency cannot be told; laying the phone nearer to the escapement may help"})
 	}
 	t.Problems = append(t.Problems, t.unheard()...)
 	t.Learnt.HalfMoves = e.halfMoves(m, t)
+}
+
+// holes counts the stretches of at least shortestHole seconds of the typing in which
+// nothing was recorded, and says when the first of them begins.
+func (e *session) holes(t *Take) (n int, first float64) {
+	const shortestHole = 0.03
+	fl := e.frameLength()
+	frames := int(shortestHole/fl + 0.5)
+	for _, l := range t.Lines {
+		run := 0
+		for k := int(l.Start / fl); k < min(int(l.End/fl), len(e.frames)); k++ {
+			if !e.hole(k) {
+				run = 0
+				continue
+			}
+			if run++; run == frames {
+				if n++; n == 1 {
+					first = float64(k+1-frames) * fl
+				}
+			}
+		}
+	}
+	return n, first
 }
 
 // doubt is why nothing that was heard of the carriage is sure, if it is not.

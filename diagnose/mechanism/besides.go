@@ -11,7 +11,7 @@ import (
 // the machines. Each sound's usual level is drawn anew, from 24 dB under the strike to
 // as loud as it.
 func Besides() []Condition {
-	make := func(name string, h Habits, low, high float64) Condition {
+	of := func(name string, h Habits, low, high float64) Condition {
 		return Condition{Name: name, Clean: true, Make: func(seed uint64) *Scenario {
 			hand := Calm()
 			if seed%2 == 0 {
@@ -32,12 +32,12 @@ func Besides() []Condition {
 	}
 	all := Habits{Backspaces: 0.02, Capitals: 0.1, Tabs: 0.05, Margins: 0.4, Between: 0.4}
 	return []Condition{
-		make("backspaces", Habits{Backspaces: 0.05}, -24, 0),
-		make("capitals", Habits{Capitals: 0.5}, -24, 0),
-		make("tabulator", Habits{Tabs: 0.3}, -24, 0),
-		make("margin release, paper bail, tab stops set", Habits{Margins: 1, Between: 1}, -24, 0),
-		make("all of these", all, -24, 0),
-		make("all of these, as loud as strikes", all, -6, 2),
+		of("backspaces", Habits{Backspaces: 0.05}, -24, 0),
+		of("capitals", Habits{Capitals: 0.5}, -24, 0),
+		of("tabulator", Habits{Tabs: 0.3}, -24, 0),
+		of("margin release, paper bail, tab stops set", Habits{Margins: 1, Between: 1}, -24, 0),
+		of("all of these", all, -24, 0),
+		of("all of these, as loud as strikes", all, -6, 2),
 	}
 }
 
