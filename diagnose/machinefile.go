@@ -53,6 +53,9 @@ var (
 // ReadMachineFile reads the machine file at path (see [ReadMachine]).
 func ReadMachineFile(path string) (*Machine, error) {
 	f, err := os.Open(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, fmt.Errorf("cannot read the machine file %q: there is no such file; check the name", path)
+	}
 	if err != nil {
 		var pe *os.PathError
 		if errors.As(err, &pe) {

@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"slices"
 
@@ -146,6 +148,9 @@ func readText(path string) (string, error) {
 	info, err := os.Stat(path)
 	if err == nil && !info.Mode().IsRegular() {
 		return "", badFile(fmt.Errorf("cannot read the text %q: it is not a plain file; give the file that holds what was typed", path))
+	}
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", badFile(fmt.Errorf("cannot read the text %q: there is no such file; check the name", path))
 	}
 	if err != nil {
 		return "", badFile(fmt.Errorf("cannot read the text %q: %w", path, bare(err)))
