@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"os/exec"
+	"slices"
 	"strconv"
 )
 
@@ -26,8 +27,12 @@ func outside(ctx context.Context, wav string) ([]float64, error) {
 	return times, nil
 }
 
-// outsideKind names its row in the table.
-const outsideKind = "strike, by aubioonset"
+// The rows of the table that stand beside it.
+const (
+	allKind        = "any event"
+	outsideKind    = "strike, by aubioonset"
+	outsideAllKind = "any event, by aubioonset"
+)
 
 // mirexWindow is the usual tolerance for onsets of music in seconds (mir_eval's
 // default).
@@ -38,12 +43,13 @@ const mirexWindow = 0.050
 // usual wide tolerance is taken off all of its times first.
 func scoreOutside(ref, est []float64, window float64) score {
 	wide := scoreEvents(ref, est, mirexWindow)
+	off := slices.Clone(est)
 	if _, _, bias := wide.spread(); !math.IsNaN(bias) {
-		for i := range est {
-			est[i] -= bias
+		for i := range off {
+			off[i] -= bias
 		}
 	}
-	return scoreEvents(ref, est, window)
+	return scoreEvents(ref, off, window)
 }
 
 // haveOutside tells whether aubioonset is installed.

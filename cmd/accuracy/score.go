@@ -32,7 +32,9 @@ type takeScore struct {
 	takes  int
 	rough  bool // scored with the wider strike window
 	events map[string]*score
-	outer  score // an outside onset detector on the strikes
+	all    score // events of any kind, in the window of strikes
+	// An outside onset detector on the strikes, and on events of any kind.
+	outer, outerAll score
 
 	// Pairs labelled crowded or piled: in truth, found, and both.
 	badTrue, badFound, badBoth int
@@ -69,6 +71,7 @@ func scoreTake(t *truth, sounds *onset.Take, take *diagnose.Take, rough bool) *t
 	for k := range ref {
 		*s.events[k] = scoreEvents(ref[k], est[k], window(k, rough))
 	}
+	s.all = scoreEvents(anyKind(ref), anyKind(est), window("strike", rough))
 	s.scoreLabels(t, take)
 	s.linesTrue, s.linesFound = trueLines(t), len(take.Lines)
 	if !take.Recording.Usable {
@@ -85,16 +88,26 @@ func scoreTake(t *truth, sounds *onset.Take, take *diagnose.Take, rough bool) *t
 // window is the tolerance for one kind of event in seconds.
 func window(kind string, rough bool) float64 {
 	switch {
-	case (kind == "strike" || kind == outsideKind) && rough:
-		return roughStrikeWindow
-	case kind == "strike" || kind == outsideKind:
-		return strikeWindow
 	case kind == "space bar":
 		return spaceWindow
 	case kind == "trip":
 		return tripWindow
+	case kind == "release" || kind == "landing":
+		return carriageWindow
+	case rough:
+		return roughStrikeWindow
 	}
-	return carriageWindow
+	return strikeWindow
+}
+
+// anyKind are the times of all kinds together, in order.
+func anyKind(times map[string][]float64) []float64 {
+	var all []float64
+	for _, v := range times {
+		all = append(all, v...)
+	}
+	slices.Sort(all)
+	return all
 }
 
 func trueTimes(t *truth) map[string][]float64 {
@@ -230,7 +243,9 @@ func (s *takeScore) add(o *takeScore) {
 	for k, e := range o.events {
 		s.events[k].add(*e)
 	}
+	s.all.add(o.all)
 	s.outer.add(o.outer)
+	s.outerAll.add(o.outerAll)
 	s.badTrue, s.badFound, s.badBoth = s.badTrue+o.badTrue, s.badFound+o.badFound, s.badBoth+o.badBoth
 	s.linesTrue, s.linesFound = s.linesTrue+o.linesTrue, s.linesFound+o.linesFound
 	s.unusable += o.unusable

@@ -74,6 +74,8 @@ func writeBlocks(w io.Writer, blocks []block) error {
 		}
 		if b.score.outer.ref > 0 {
 			eventRow(&events, b.name, outsideKind, b.score.rough, &b.score.outer)
+			eventRow(&events, b.name, allKind, b.score.rough, &b.score.all)
+			eventRow(&events, b.name, outsideAllKind, b.score.rough, &b.score.outerAll)
 		}
 	}
 	if err := events.write(w); err != nil {

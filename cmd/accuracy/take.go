@@ -47,7 +47,9 @@ func (j job) score(ctx context.Context) (*takeScore, error) {
 		if err != nil {
 			return nil, err
 		}
-		s.outer = scoreOutside(trueTimes(t)["strike"], found, window("strike", j.rough))
+		ref, within := trueTimes(t), window("strike", j.rough)
+		s.outer = scoreOutside(ref["strike"], found, within)
+		s.outerAll = scoreOutside(anyKind(ref), found, within)
 	}
 	return s, nil
 }
