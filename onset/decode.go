@@ -384,9 +384,13 @@ func (m *model) placedAsTrip(s *scan, i int, b *node) bool {
 }
 
 // keeps is how much of what rhythm says against an interval of t seconds is taken
-// back because the one before it was as short: strokes come in bursts.
+// back because the one before it was as short: strokes come in bursts, and more often
+// than not a burst goes on. While it learns, it takes less back.
 func (m *model) keeps(rhythm, t, before float64) float64 {
-	const logShare, spread = -1.2039728043259361, 0.25 // a share of 0.3
+	logShare, spread := -1.2039728043259361, 0.25 // a share of 0.3
+	if m.learnt {
+		logShare, spread = -0.5108256237659907, 0.3 // of 0.6
+	}
 	if rhythm >= logShare {
 		return 0
 	}
