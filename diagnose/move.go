@@ -72,29 +72,30 @@ func heardMove(s Stroke, h onset.Stroke, action Action) move {
 	return m
 }
 
-// travelModel is what a take taught about its travel, in seconds.
+// travelModel is what a take taught about its travel: 1/travel^2, in 1/s^2, is
+// proportional to the net pull, which falls evenly along the line.
 type travelModel struct {
-	typical, slope float64 // at position middle, and for each space from there
-	middle         float64
-	// slop is how far off a single travel may be from it.
+	pull, slope float64 // at position middle, and for each space from there
+	middle      float64
+	// slop is how far off a single travel may be from it in seconds.
 	slop float64
 }
 
-// learnTravel takes a robust line of travel against position where enough
-// strokes tell, else their median; all NaN of fewer than [fewest].
+// learnTravel takes a robust line of 1/travel^2 against position where enough
+// strokes tell, else the median travel; all NaN of fewer than [fewest].
 func learnTravel(strokes []Stroke) travelModel {
-	var x, y []float64
+	var x, y, pull []float64
 	for _, s := range strokes {
-		if s.TravelMS.Known() {
-			x, y = append(x, float64(s.Position)), append(y, float64(s.TravelMS)/1000)
+		if t := float64(s.TravelMS) / 1000; t > 0 {
+			x, y, pull = append(x, float64(s.Position)), append(y, t), append(pull, 1/(t*t))
 		}
 	}
 	if len(y) < fewest {
 		nan := math.NaN()
 		return travelModel{nan, nan, nan, nan}
 	}
-	m := travelModel{typical: Median(y), middle: Median(x)}
-	if line := theilSen(x, y, level); len(y) >= fewestProfile && !math.IsNaN(line.Slope) {
+	m := travelModel{pull: Median(pull), middle: Median(x)}
+	if line := theilSen(x, pull, level); len(y) >= fewestProfile && !math.IsNaN(line.Slope) {
 		m.slope = line.Slope
 	}
 	left := make([]float64, len(y))
@@ -107,8 +108,11 @@ func learnTravel(strokes []Stroke) travelModel {
 	return m
 }
 
+// at is the travel to be expected at a position in seconds, within half and twice the
+// usual one: beyond the places that were heard a line says little.
 func (m travelModel) at(position float64) float64 {
-	return m.typical + m.slope*(position-m.middle)
+	pull := m.pull + m.slope*(position-m.middle)
+	return 1 / math.Sqrt(min(max(pull, m.pull/4), 4*m.pull))
 }
 
 // complete fills in what of a move was not heard from the usual travel in

@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"math"
 	"slices"
 	"testing"
 
@@ -57,7 +58,8 @@ func TestSpacing(t *testing.T) {
 }
 
 // Where a release or a landing was not heard, the travel of the other strokes
-// stands in: here 40 ms at every position, or growing along the line.
+// stands in: here 40 ms at every position, or growing to that along the line as
+// 1/travel^2 falls evenly, from 28 ms.
 func TestSpacingFromLearntTravel(t *testing.T) {
 	const n = 40
 	for _, c := range []struct {
@@ -79,7 +81,8 @@ func TestSpacingFromLearntTravel(t *testing.T) {
 			var l []onset.Stroke
 			for i := range n {
 				s := 1000 + 200*float64(i)
-				l = append(l, letter(s-3, s, s+50, s+50+40+growing*(float64(i)-n)))
+				lost := growing * (1/(28.0*28) - 1/(40.0*40)) * (1 - float64(i)/n)
+				l = append(l, letter(s-3, s, s+50, s+50+1/math.Sqrt(1/(40.0*40)+lost)))
 			}
 			last := 1000 + 200*float64(n)
 			l = append(l, letter(last-3, last, last+c.release, last+c.landing), letter(last+c.next-3, last+c.next, last+c.next+50, last+c.next+90))
