@@ -36,6 +36,16 @@ func (e *session) assemble(m *model, t *Take) {
 	e.heard, e.chance = e.answers(m)
 	e.unlanded(m)
 	e.hush = e.learnHush(m)
+	e.taken = make([]bool, len(e.found))
+	for _, l := range e.lines {
+		for _, st := range l.strokes {
+			for _, i := range []int{st.strike, st.release, st.landing} {
+				if i >= 0 {
+					e.taken[i] = true
+				}
+			}
+		}
+	}
 	e.missedShare = e.missShares(m)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64
@@ -270,6 +280,10 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	default:
 		buried *= clear*(1-after) + mute*after
 	}
+	// A letter that the finger leaves at once is released under its own strike.
+	if e.mayBeFlicked(m, st) {
+		buried = max(buried, m.flicked, fewFlicked)
+	}
 	// Where landings stand out little from what else is heard at any time, their
 	// absence says nothing.
 	if e.reliable() < outstanding {
@@ -305,7 +319,8 @@ func (e *session) missShares(m *model) (shares [2]float64) {
 					continue
 				}
 				n++
-				if st.release < 0 && st.landing < 0 && e.under(m, st.time+d.ready-2*d.readySigma, st.time+d.ready+2*d.readySigma) >= e.hush {
+				if st.release < 0 && st.landing < 0 && !e.mayBeFlicked(m, &st) &&
+					e.under(m, st.time+d.ready-2*d.readySigma, st.time+d.ready+2*d.readySigma) >= e.hush {
 					silent++
 				}
 			}

@@ -366,7 +366,8 @@ func (m *model) rhythm(t float64) float64 {
 }
 
 // gap is how little t seconds between two letters are like one interval of the hand,
-// where they are more: a stroke of the space bar may lie between.
+// where they are more: a stroke of the space bar may lie between. It is asked once all
+// is learnt: before, what comes between letters would be learnt for the space bar.
 func (m *model) gap(t float64) float64 {
 	z := (quickLog(t) - m.pace) / m.paceSigma
 	if z < 0 {
@@ -506,9 +507,10 @@ func (m *model) decodeLine(s *scan, nodes []node, room *desk) ([]stroke, float64
 			var rhythm float64
 			// While it learns, spaces may pass for faint letters.
 			unsure := a.space || b.space || m.learnt && !(a.loud && b.loud)
-			if unsure {
+			switch {
+			case unsure:
 				rhythm = m.rhythm(tj - a.time)
-			} else {
+			case m.learnt:
 				rhythm = m.gap(tj - a.time)
 			}
 			for k := range a.options {

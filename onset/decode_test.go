@@ -276,7 +276,7 @@ func TestQuickSpaceInABurst(t *testing.T) {
 // one, and none where they do not.
 func TestSilentSpaceInAGap(t *testing.T) {
 	m := taught()
-	m.paceSigma, m.prior[1] = 0.2, -4
+	m.paceSigma, m.prior[1], m.learnt = 0.2, -4, true
 	for _, c := range []struct {
 		gap  float64
 		want string

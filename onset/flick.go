@@ -85,3 +85,23 @@ func (e *session) flickedAway(m *model, st *stroke) bool {
 	lag := e.found[st.landing].time - st.time - m.travel.at(st.position)
 	return math.Abs(lag-m.flickLag) < 3*max(flickSpread, m.travel.sigma)
 }
+
+// fewFlicked is the share of letters that a finger leaves at once, where the take has
+// not taught it.
+const fewFlicked = 0.05
+
+// mayBeFlicked tells whether letter st, of which no sound of the carriage was told, has
+// one that is like a landing, and no other stroke's, where a letter lands that the
+// finger leaves at once.
+func (e *session) mayBeFlicked(m *model, st *stroke) bool {
+	if st.space || !m.pairs {
+		return false
+	}
+	from := st.time + m.travel.at(st.position) + earliestFlick
+	for i := e.after(from); i < len(e.found) && e.found[i].time < from+latestFlick; i++ {
+		if m.llr[i][asLanding] > 0 && !e.isSecond[i] && !(i < len(e.taken) && e.taken[i]) {
+			return true
+		}
+	}
+	return false
+}

@@ -31,6 +31,7 @@ type session struct {
 	// space, 0 to 1; set once all is decoded, as heard and chance are.
 	missedShare [2]float64
 	hush        float64 // see learnHush
+	taken       []bool  // candidates that a stroke uses
 	// heard is the share of letters with a landing where landings come, chance the
 	// share that would have one by chance: see answers.
 	heard, chance float64

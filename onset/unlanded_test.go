@@ -209,3 +209,25 @@ func TestHoleIsNoMissedSpace(t *testing.T) {
 		}
 	}
 }
+
+// Silence where landings are due does not say that no space was made where something
+// like a landing comes as early as after a flick.
+func TestMayBeFlicked(t *testing.T) {
+	e, m := evenTake(12, 1, 5, 5, false, -90)
+	st := &e.lines[0].strokes[12]
+	st.release = -1
+	if e.mayBeFlicked(m, st) {
+		t.Error("with nothing after it")
+	}
+	e.found = append(e.found, landingSound.at(st.time+usualTravel+0.006, newScene(2).r))
+	m.llr = append(m.llr, [5]float64{-9, -9, -9, 2, -9})
+	e.isSecond = append(e.isSecond, false)
+	if !e.mayBeFlicked(m, st) {
+		t.Error("with something like a landing soon after it")
+	}
+	e.taken = make([]bool, len(e.found))
+	e.taken[len(e.found)-1] = true
+	if e.mayBeFlicked(m, st) {
+		t.Error("with another stroke's landing soon after it")
+	}
+}
