@@ -34,18 +34,9 @@ func (e *session) assemble(m *model, t *Take) {
 	e.dropIdle(m, tripped)
 	e.joinLines(m)
 	e.heard, e.chance = e.answers(m)
+	e.taken = e.usedBy(e.lines)
 	e.unlanded(m)
 	e.hush = e.learnHush(m)
-	e.taken = make([]bool, len(e.found))
-	for _, l := range e.lines {
-		for _, st := range l.strokes {
-			for _, i := range []int{st.strike, st.release, st.landing} {
-				if i >= 0 {
-					e.taken[i] = true
-				}
-			}
-		}
-	}
 	e.missedShare = e.missShares(m)
 	var level struct{ strike, thump, trip, release, landing []float64 }
 	var latencies, travels []float64
@@ -151,7 +142,7 @@ func (e *session) dropRatchets(m *model, tripped func(int) bool) {
 	for _, l := range e.lines {
 		idle := func(k int) bool {
 			st := &l.strokes[k]
-			return !tripped(st.strike) && (m.leadShare > 0 || st.release < 0 && st.landing < 0)
+			return !tripped(st.strike) && (m.leadShare > 0 || !st.moved())
 		}
 		time := func(k int) float64 { return l.strokes[k].time }
 		start := 0
@@ -231,7 +222,7 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	if st.unlanded {
 		return false, true
 	}
-	if st.release >= 0 || st.landing >= 0 || m.landing.n == 0 {
+	if st.moved() || m.landing.n == 0 {
 		return false, false
 	}
 	kind := kindOf(st.space)
@@ -250,7 +241,7 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	if k+1 < len(l.strokes) {
 		n := &l.strokes[k+1]
 		next = n.time
-		if n.landing >= 0 || n.release >= 0 {
+		if n.moved() {
 			late = max(0.5*math.Erfc((next-t0-latency)/(d.latencySigma*math.Sqrt2)), 0.005)
 		}
 	}
@@ -264,9 +255,9 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 		buried = 1 // no release is ever heard
 	}
 	const (
-		mute  = 0.5  // of landings that come when the next stroke sounds
-		faint = 0.3  // where something is heard that might be one
-		clear = 0.03 // where nothing is
+		underNext = 0.5  // of landings that come when the next stroke sounds
+		doubtful  = 0.3  // where something is heard that might be one
+		inQuiet   = 0.03 // where nothing is
 	)
 	from, to := t0+latency-2*d.latencySigma+travel, t0+latency+2*d.latencySigma+travel
 	// The next stroke's own sounds are no part of the silence.
@@ -276,9 +267,9 @@ func (e *session) without(m *model, l *line, k int) (shared, missed bool) {
 	case e.under(m, from, to) < e.hush:
 		buried = 1
 	case e.maybe(m, st.strike, to):
-		buried *= faint*(1-after) + mute*after
+		buried *= doubtful*(1-after) + underNext*after
 	default:
-		buried *= clear*(1-after) + mute*after
+		buried *= inQuiet*(1-after) + underNext*after
 	}
 	// A letter that the finger leaves at once is released under its own strike.
 	if e.mayBeFlicked(m, st) {
@@ -319,7 +310,7 @@ func (e *session) missShares(m *model) (shares [2]float64) {
 					continue
 				}
 				n++
-				if st.release < 0 && st.landing < 0 && !e.mayBeFlicked(m, &st) &&
+				if !st.moved() && !e.mayBeFlicked(m, &st) &&
 					e.under(m, st.time+d.ready-2*d.readySigma, st.time+d.ready+2*d.readySigma) >= e.hush {
 					silent++
 				}

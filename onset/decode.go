@@ -143,6 +143,9 @@ type stroke struct {
 	position                 float64
 }
 
+// moved tells whether a sound of the carriage was heard after the stroke.
+func (st *stroke) moved() bool { return st.release >= 0 || st.landing >= 0 }
+
 const (
 	maxLatency = 0.26   // s: a finger that rests longer has stopped typing
 	minLatency = 0.002  // s

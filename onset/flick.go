@@ -99,7 +99,7 @@ func (e *session) mayBeFlicked(m *model, st *stroke) bool {
 	}
 	from := st.time + m.travel.at(st.position) + earliestFlick
 	for i := e.after(from); i < len(e.found) && e.found[i].time < from+latestFlick; i++ {
-		if m.llr[i][asLanding] > 0 && !e.isSecond[i] && !(i < len(e.taken) && e.taken[i]) {
+		if m.llr[i][asLanding] > 0 && !e.isSecond[i] && !e.taken[i] {
 			return true
 		}
 	}

@@ -326,9 +326,8 @@ func choose(guesses []model, scores []float64) (best int, lead float64) {
 // once, as what it was taken for or as clutter.
 func (e *session) likelihood(m *model, lines []line) float64 {
 	total := 0.0
-	used := map[int]bool{}
+	used := e.usedBy(lines)
 	take := func(i int, f *family) {
-		used[i] = true
 		total += f.log(&e.found[i], m.bands, &m.clutter.all)
 	}
 	mix := func(x, middle, sigma, wide float64) float64 {

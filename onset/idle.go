@@ -46,9 +46,9 @@ const (
 func (e *session) dropIdle(m *model, tripped func(int) bool) {
 	bare := func(st *stroke) bool {
 		if st.space {
-			return st.release < 0 && st.landing < 0 && !st.drowned && !(m.barTrips > 0 && tripped(st.strike))
+			return !st.moved() && !st.drowned && !(m.barTrips > 0 && tripped(st.strike))
 		}
-		return st.release < 0 && st.landing < 0 && !tripped(st.strike)
+		return !st.moved() && !tripped(st.strike)
 	}
 	h, ok := e.handOf(m, bare)
 	if !ok {

@@ -36,7 +36,7 @@ func (e *session) joinLines(m *model) {
 						gap := e.found[st.landing].time - e.found[st.release].time
 						reset, gone = append(reset, gap-travel.at(position)), append(gone, gap-travel.at(position+moved))
 					}
-					if st.release >= 0 || st.landing >= 0 {
+					if st.moved() {
 						position++
 					}
 				}
@@ -65,7 +65,7 @@ func (e *session) joinLines(m *model) {
 func (l *line) spaces() int {
 	n := 0
 	for _, st := range l.strokes {
-		if st.release >= 0 || st.landing >= 0 {
+		if st.moved() {
 			n++
 		}
 	}
@@ -78,7 +78,7 @@ func (l *line) place() {
 	for k := range l.strokes {
 		st := &l.strokes[k]
 		st.position = n
-		if st.release >= 0 || st.landing >= 0 {
+		if st.moved() {
 			n++
 		}
 	}
@@ -93,7 +93,7 @@ func (e *session) travelOfLines() travelModel {
 			if st.release >= 0 && st.landing >= 0 {
 				positions, travels = append(positions, n), append(travels, e.found[st.landing].time-e.found[st.release].time)
 			}
-			if st.release >= 0 || st.landing >= 0 {
+			if st.moved() {
 				n++
 			}
 		}

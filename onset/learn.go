@@ -161,7 +161,7 @@ func (e *session) relearn(m *model, lines []line) {
 	var both, only, half, none [2]float64
 	var paces []float64
 	drowned := 0.0
-	used := map[int]bool{}
+	used := e.usedBy(lines)
 	for _, l := range lines {
 		for i, st := range l.strokes {
 			if i > 0 {
@@ -169,7 +169,6 @@ func (e *session) relearn(m *model, lines []line) {
 			}
 			k := kindOf(st.space)
 			c := &e.found[st.strike]
-			used[st.strike] = true
 			switch {
 			case st.drowned:
 				drowned++
@@ -179,12 +178,10 @@ func (e *session) relearn(m *model, lines []line) {
 				strikes = append(strikes, c)
 			}
 			if st.release >= 0 {
-				used[st.release] = true
 				releases = append(releases, &e.found[st.release])
 				lat[k] = append(lat[k], e.found[st.release].time-st.time)
 			}
 			if st.landing >= 0 {
-				used[st.landing] = true
 				landings = append(landings, &e.found[st.landing])
 				ready[k] = append(ready[k], e.found[st.landing].time-st.time)
 			}

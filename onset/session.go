@@ -91,6 +91,21 @@ func layOut(s *scan, strikes []int, strike family) *session {
 	return out
 }
 
+// usedBy marks the candidates that strokes of the lines use.
+func (e *session) usedBy(lines []line) []bool {
+	used := make([]bool, len(e.found))
+	for _, l := range lines {
+		for _, st := range l.strokes {
+			for _, i := range [...]int{st.strike, st.release, st.landing} {
+				if i >= 0 {
+					used[i] = true
+				}
+			}
+		}
+	}
+	return used
+}
+
 // secondHits marks the sounds that follow most strikes by one very steady delay
 // of a few milliseconds.
 func (e *session) secondHits() {
@@ -147,7 +162,7 @@ func (l *line) positions(s *scan, beat float64) func(t float64) float64 {
 	k, moved := 0, 0
 	return func(t float64) float64 {
 		for k < len(l.strokes) && l.strokes[k].time < t {
-			if l.strokes[k].landing >= 0 || l.strokes[k].release >= 0 {
+			if l.strokes[k].moved() {
 				moved++
 			}
 			k++

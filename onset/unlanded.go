@@ -16,11 +16,9 @@ func (e *session) unlanded(m *model) {
 		few  = 8    // landings and releases that teach how they sound
 		sure = -3.1 // z under which chance has no part in it: one in 1,000
 	)
-	used := map[int]bool{}
 	var usual, doubted []float64
 	for _, l := range e.lines {
 		for _, st := range l.strokes {
-			used[st.strike], used[st.release], used[st.landing] = true, true, true
 			if st.release >= 0 && st.landing >= 0 {
 				usual = append(usual, m.llr[st.release][asRelease])
 			}
@@ -34,7 +32,7 @@ func (e *session) unlanded(m *model) {
 			if k+1 < len(l.strokes) {
 				next = l.strokes[k+1].time
 			}
-			if st.release >= 0 && st.landing < 0 && !e.mightHaveLanded(m, st, next, used) {
+			if st.release >= 0 && st.landing < 0 && !e.mightHaveLanded(m, st, next) {
 				missing = append(missing, st)
 				doubted = append(doubted, m.llr[st.release][asRelease])
 			}
@@ -46,6 +44,7 @@ func (e *session) unlanded(m *model) {
 	half := middle(usual)
 	for i, st := range missing {
 		if doubted[i] < half {
+			e.taken[st.release] = false
 			st.release, st.unlanded = -1, true
 		}
 	}
@@ -54,14 +53,14 @@ func (e *session) unlanded(m *model) {
 // mightHaveLanded tells whether the landing of stroke st, of which the release was
 // heard, may be there although it was not: under the next stroke, struck at time
 // next, under something loud, or as a sound that nothing else explains.
-func (e *session) mightHaveLanded(m *model, st *stroke, next float64, used map[int]bool) bool {
+func (e *session) mightHaveLanded(m *model, st *stroke, next float64) bool {
 	due := e.found[st.release].time + m.travel.at(st.position)
 	slack := max(5*m.travel.sigma, 0.004)
 	if due+slack > next-minLead || !e.audible(m, due-slack, due+slack) {
 		return true
 	}
 	for i := st.release + 1; i < len(e.found) && e.found[i].time < next; i++ {
-		if !used[i] && !e.isSecond[i] && m.llr[i][asLanding] > 0 {
+		if !e.taken[i] && !e.isSecond[i] && m.llr[i][asLanding] > 0 {
 			return true
 		}
 	}

@@ -54,6 +54,7 @@ func evenTake(n, rest int, usual, doubted float64, stray bool, level float32) (*
 	l.last = len(s.found)
 	e.lines = []line{l}
 	e.isSecond = make([]bool, len(s.found))
+	e.taken = e.usedBy(e.lines)
 	e.heard, e.chance = 0.9, 0.1
 	e.frames = make([]frame, int((2+0.25*float64(n+rest))/e.frameLength()))
 	for i := range e.frames {
@@ -221,11 +222,10 @@ func TestMayBeFlicked(t *testing.T) {
 	}
 	e.found = append(e.found, landingSound.at(st.time+usualTravel+0.006, newScene(2).r))
 	m.llr = append(m.llr, [5]float64{-9, -9, -9, 2, -9})
-	e.isSecond = append(e.isSecond, false)
+	e.isSecond, e.taken = append(e.isSecond, false), append(e.taken, false)
 	if !e.mayBeFlicked(m, st) {
 		t.Error("with something like a landing soon after it")
 	}
-	e.taken = make([]bool, len(e.found))
 	e.taken[len(e.found)-1] = true
 	if e.mayBeFlicked(m, st) {
 		t.Error("with another stroke's landing soon after it")

@@ -50,7 +50,7 @@ func writeActions(w io.Writer, blocks []block) error {
 	t := table{left: 1}
 	t.row("take", "strikes F", "trips F", "releases F", "landings F", "travel error ms", "usable", "problems")
 	for _, b := range blocks {
-		if b.name == allClean || b.name == allRough {
+		if b.pooled() {
 			continue
 		}
 		s := b.score

@@ -151,7 +151,7 @@ func writeBesides(w io.Writer, blocks []block) error {
 	t := table{left: 2}
 	t.row("take", "noise", "noises", "letters", "spaces", "trips", "releases", "landings")
 	for _, b := range blocks {
-		if b.name == allClean || b.name == allRough {
+		if b.pooled() {
 			continue
 		}
 		var names []string
@@ -175,7 +175,7 @@ func writeBesides(w io.Writer, blocks []block) error {
 	t = table{left: 1}
 	t.row("take", "strikes F", "precision", "spaces F", "precision", "releases F", "landings F", "lines", "found", "unusable", "problems")
 	for _, b := range blocks {
-		if b.name == allClean || b.name == allRough {
+		if b.pooled() {
 			continue
 		}
 		s := b.score

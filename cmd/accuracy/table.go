@@ -64,6 +64,9 @@ type block struct {
 	score *takeScore
 }
 
+// pooled tells whether the block is all takes of a kind together.
+func (b block) pooled() bool { return b.name == allClean || b.name == allRough }
+
 // writeBlocks prints the table of events, then that of pairs, travel and lines.
 func writeBlocks(w io.Writer, blocks []block) error {
 	events := table{left: 2}
